@@ -1,0 +1,120 @@
+//! What a diagnostic *is*, apart from how it is drawn (`human`, `short`, `json`).
+//!
+//! The author's mistakes are values with spans, collected: a room returns `(value, Vec<Diagnostic>)`, so that
+//! one run reports them all.
+
+mod code;
+
+pub use code::Code;
+
+use crate::source::{Source, Span};
+use std::sync::Arc;
+
+/// How bad it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    /// The film can be made all the same.
+    Warning,
+    /// Nothing is made.
+    Error,
+}
+
+/// A fact about a place, drawn under its carets.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Label {
+    /// The place.
+    pub span: Span,
+    /// The fact; may be empty.
+    pub text: String,
+}
+
+/// One mistake or doubt: what, where, why, and what would be accepted.
+#[derive(Clone, Debug)]
+pub struct Diagnostic {
+    /// How bad it is.
+    pub severity: Severity,
+    /// Its stable name.
+    pub code: Code,
+    /// The headline; stands alone, the author's own text in backticks.
+    pub message: String,
+    /// The main place; its text is a fact.
+    pub primary: Label,
+    /// Other places that matter, each with a fact.
+    pub others: Vec<Label>,
+    /// What to do, each an action or what would be accepted.
+    pub hints: Vec<String>,
+    /// The text the spans point into, if it is not the timeline itself (a PGN file, a style file).
+    pub source: Option<Arc<Source>>,
+}
+
+impl Diagnostic {
+    /// A mistake that stops the render.
+    pub fn error(code: Code, span: Span, message: impl Into<String>) -> Diagnostic {
+        Diagnostic::new(Severity::Error, code, span, message.into())
+    }
+
+    /// A doubt that does not.
+    pub fn warning(code: Code, span: Span, message: impl Into<String>) -> Diagnostic {
+        Diagnostic::new(Severity::Warning, code, span, message.into())
+    }
+
+    fn new(severity: Severity, code: Code, span: Span, message: String) -> Diagnostic {
+        let primary = Label { span, text: String::new() };
+        Diagnostic { severity, code, message, primary, others: Vec::new(), hints: Vec::new(), source: None }
+    }
+
+    /// The fact under the main carets.
+    #[must_use]
+    pub fn label(mut self, fact: impl Into<String>) -> Diagnostic {
+        self.primary.text = fact.into();
+        self
+    }
+
+    /// A second place with its fact.
+    #[must_use]
+    pub fn also(mut self, span: Span, fact: impl Into<String>) -> Diagnostic {
+        self.others.push(Label { span, text: fact.into() });
+        self
+    }
+
+    /// An action, or what would be accepted.
+    #[must_use]
+    pub fn hint(mut self, action: impl Into<String>) -> Diagnostic {
+        self.hints.push(action.into());
+        self
+    }
+
+    /// Says that the spans point into another text than the timeline.
+    #[must_use]
+    pub fn in_source(mut self, source: Arc<Source>) -> Diagnostic {
+        self.source = Some(source);
+        self
+    }
+}
+
+/// Whether any of them stops the render.
+pub fn has_errors(diagnostics: &[Diagnostic]) -> bool {
+    diagnostics.iter().any(|diagnostic| diagnostic.severity == Severity::Error)
+}
+
+/// The nearest of `known` to a misspelt `word`, if one is near enough to be meant.
+///
+/// Near enough: at most a third of the word's letters apart (Damerau–Levenshtein), at least one; or equal
+/// but for case, hyphen and underscore.
+pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let plain = |text: &str| text.to_lowercase().replace(['-', '_', ' '], "");
+    let limit = (word.chars().count() / 3).max(1);
+    known
+        .into_iter()
+        .map(|candidate| {
+            let distance = if plain(candidate) == plain(word) {
+                0
+            } else {
+                strsim::damerau_levenshtein(&word.to_lowercase(), candidate)
+            };
+            (distance, candidate)
+        })
+        .filter(|(distance, _)| *distance <= limit)
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, candidate)| candidate)
+}

@@ -1,0 +1,308 @@
+//! What one frame shows, without pixels. Equal pictures have equal pixels: stillness is read off `==`.
+//!
+//! All progress values run from 0 to 1 and rest *exactly* at 0 or 1, so that a settled picture equals the next one.
+//! Board coordinates are in squares: x from the a-file's left edge, y from the eighth rank's top edge, downwards.
+
+use crate::timeline::{CardKind, MarkRole};
+use crate::units::{Piece, Role, Side, Square};
+use std::sync::Arc;
+
+/// All that one frame shows: one body, or one fading into the next.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Picture {
+    /// What is on screen.
+    pub body: Body,
+    /// While a scene or card comes in: what was there before, and how far the new one covers it (0 to 1, 1 excluded).
+    pub beneath: Option<(Arc<Body>, f32)>,
+}
+
+/// A scene's picture.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Body {
+    /// A board with its words.
+    Scene(Box<ScenePicture>),
+    /// A card.
+    Card(Arc<CardPicture>),
+}
+
+/// A card's words, ready to set.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CardPicture {
+    /// Which card.
+    pub kind: CardKind,
+    /// Small capitals above: series and number.
+    pub kicker: Option<String>,
+    /// The large words.
+    pub title: String,
+    /// A line under them: the presenter, or the card's own text.
+    pub line: Option<String>,
+    /// A second, quieter line.
+    pub second: Option<String>,
+    /// The stipulation, with the side that begins.
+    pub task: Option<(String, Side)>,
+    /// The piece drawn large at the side.
+    pub hero: Role,
+    /// Chapter cards: which chapter (from 0) of how many.
+    pub progress: Option<(usize, usize)>,
+    /// The pieces of the position left behind, for an end card.
+    pub board: Option<BoardPicture>,
+}
+
+/// A board with its words.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ScenePicture {
+    /// The board.
+    pub board: BoardPicture,
+    /// Kicker, title, credit, stipulation; one value a scene.
+    pub head: Arc<Head>,
+    /// The line so far.
+    pub list: Arc<MoveList>,
+    /// While the current move changes: the list before, and how far the change has come (0 to 1, 1 excluded).
+    pub list_before: Option<(Arc<MoveList>, f32)>,
+    /// The words below.
+    pub caption: CaptionPicture,
+}
+
+/// The head of a scene.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Head {
+    /// Small capitals: series and number, or what kind of scene this is.
+    pub kicker: String,
+    /// The scene's name, or the film's title.
+    pub title: String,
+    /// Author, source, year; may be empty.
+    pub credit: String,
+    /// The stipulation; may be empty.
+    pub task: String,
+    /// Who begins.
+    pub side: Option<Side>,
+}
+
+/// The moves shown in the list: those played so far (in a replay scene also those to come).
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct MoveList {
+    /// The main line, in order.
+    pub main: Vec<ListMove>,
+    /// The tries, each hanging from the main line, in order of the ply they branch from, then of playing.
+    pub tries: Vec<TryLine>,
+    /// What is on the board now.
+    pub current: Current,
+}
+
+/// Which move is lit.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Current {
+    /// The start.
+    #[default]
+    None,
+    /// An index into [`MoveList::main`].
+    Main(usize),
+    /// An index into [`MoveList::tries`] and one into its moves.
+    Try(usize, usize),
+}
+
+/// One move in the list.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ListMove {
+    /// Its number.
+    pub number: u32,
+    /// Whose move.
+    pub side: Side,
+    /// SAN in English letters with suffix: `c8=R!`. Figurines or letters are set when it is drawn.
+    pub san: String,
+    /// Not yet played (replay scenes), or left behind by a return: set muted.
+    pub muted: bool,
+}
+
+/// A line that branches off.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TryLine {
+    /// How many moves of the main line come before the branch.
+    pub after: usize,
+    /// The other try, by index, that this one branches from, if it does.
+    pub within: Option<usize>,
+    /// Its moves.
+    pub moves: Vec<ListMove>,
+    /// What it comes to, once played out: `stalemate`, `mate`, or empty.
+    pub verdict: String,
+}
+
+/// The caption and its change.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CaptionPicture {
+    /// The words; `None` if there are none.
+    pub text: Option<Arc<str>>,
+    /// How far they have come in.
+    pub enter: f32,
+    /// While they change: the words before and their opacity.
+    pub leaving: Option<(Arc<str>, f32)>,
+    /// How far the bar beside the words has grown from the old words' height to the new ones'. 1 at rest.
+    pub bar: f32,
+}
+
+/// The board and all that lies on it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct BoardPicture {
+    /// Pieces at rest, a1 first.
+    pub standing: Vec<Standing>,
+    /// Pieces on their way, drawn above the standing ones, the last on top.
+    pub gliding: Vec<Gliding>,
+    /// A taken piece falling apart.
+    pub sliced: Vec<Sliced>,
+    /// A pawn turning into a piece.
+    pub promoting: Option<Promoting>,
+    /// Where the last move came from.
+    pub footprint: Option<Square>,
+    /// Where it arrived.
+    pub plinth: Option<Square>,
+    /// Marks, in the order they came.
+    pub marks: Vec<MarkPicture>,
+    /// Lines of force.
+    pub forces: Vec<ForcePicture>,
+    /// Arrows, in the order they came; a later one bridges an earlier one.
+    pub arrows: Vec<ArrowPicture>,
+    /// Ghosts.
+    pub ghosts: Vec<GhostPicture>,
+    /// Check, mate or stalemate at a king.
+    pub king: Option<KingMoment>,
+    /// How much colour a take-back has drained, 0 to 0.4.
+    pub drained: f32,
+    /// How dark the ground of a slow replay is, 0 to 0.15; gliding pieces keep their light.
+    pub dimmed: f32,
+}
+
+/// A piece at rest.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Standing {
+    /// Where.
+    pub square: Square,
+    /// What.
+    pub piece: Piece,
+    /// 1 but while it fades back in.
+    pub opacity: f32,
+}
+
+/// A piece on its way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Gliding {
+    /// What.
+    pub piece: Piece,
+    /// The left edge of its square, in squares.
+    pub x: f32,
+    /// The top edge of its square, in squares.
+    pub y: f32,
+    /// How high it is lifted, 0 to 1 (1 is a scale of 1.03).
+    pub lift: f32,
+}
+
+/// A taken piece falling apart.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sliced {
+    /// What.
+    pub piece: Piece,
+    /// Where it stood.
+    pub square: Square,
+    /// 0 whole, 1 gone.
+    pub progress: f32,
+}
+
+/// A pawn turning into a piece.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Promoting {
+    /// Where.
+    pub square: Square,
+    /// Whose.
+    pub side: Side,
+    /// What it becomes.
+    pub role: Role,
+    /// How far the cut line has climbed from the foot.
+    pub climbed: f32,
+    /// Opacity of what is left of the pawn.
+    pub pawn: f32,
+}
+
+/// A mark coming in, standing or going out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MarkPicture {
+    /// Fixes colour and shape; never `Force`.
+    pub role: MarkRole,
+    /// Where.
+    pub square: Square,
+    /// How far it has come in: opacity and scale, or the wipe of a hatch.
+    pub enter: f32,
+    /// Opacity while it goes out; 1 else.
+    pub opacity: f32,
+}
+
+/// A line of force.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ForcePicture {
+    /// Where it begins.
+    pub from: Square,
+    /// Where it ends.
+    pub to: Square,
+    /// How far it has come in.
+    pub enter: f32,
+    /// Opacity while it goes out; 1 else.
+    pub opacity: f32,
+}
+
+/// An arrow.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ArrowPicture {
+    /// The tail's square.
+    pub from: Square,
+    /// The tip's square.
+    pub to: Square,
+    /// Whose colour it has.
+    pub side: Side,
+    /// Hollow: a plan.
+    pub plan: bool,
+    /// Whether it is a knight's, drawn as a rounded L, and on which corner square it turns.
+    pub corner: Option<Square>,
+    /// How much of the shaft is drawn, from the tail.
+    pub drawn: f32,
+    /// Opacity of the head.
+    pub head: f32,
+    /// Opacity while it goes out; 1 else.
+    pub opacity: f32,
+}
+
+/// A move shown, not played.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct GhostPicture {
+    /// What would stand there.
+    pub piece: Piece,
+    /// Where.
+    pub square: Square,
+    /// How far it has come in, or how far it has not yet gone.
+    pub opacity: f32,
+}
+
+/// What happens to a king.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum KingMoment {
+    /// Two jaws; `enter` is their opacity.
+    Check {
+        /// The king's square.
+        square: Square,
+        /// How far they have come in.
+        enter: f32,
+    },
+    /// The jaws shut and the king bows.
+    Mate {
+        /// The king's square.
+        square: Square,
+        /// How far the jaws are shut, 0 to 1; they appear with it.
+        shut: f32,
+        /// How far he has bowed: −1 (to the left) to 1 (to the right); may overshoot a little on the way.
+        bow: f32,
+    },
+    /// A dashed frame.
+    Stalemate {
+        /// The king's square.
+        square: Square,
+        /// How far it has come in.
+        enter: f32,
+    },
+}

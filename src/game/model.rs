@@ -1,0 +1,255 @@
+//! The film's chess, resolved: every scene a tree of legal positions, every cue a step on it.
+
+use crate::source::Span;
+use crate::timeline::{At, CardKind, LineKind, MarkRole};
+use crate::units::{Piece, Placement, Role, Side, Square};
+use std::time::Duration;
+
+/// The chess of a whole timeline; one entry a scene, in the timeline's order.
+#[derive(Clone, Debug, Default)]
+pub struct Game {
+    /// As many as the timeline has.
+    pub scenes: Vec<Scene>,
+}
+
+/// One scene.
+#[derive(Clone, Debug)]
+pub struct Scene {
+    /// The chapter's title, if given.
+    pub name: Option<String>,
+    /// When it begins, as written.
+    pub at: Option<At>,
+    /// What is shown.
+    pub body: Body,
+    /// The `[[scene]]` header.
+    pub span: Span,
+}
+
+/// What a scene shows.
+#[derive(Clone, Debug)]
+pub enum Body {
+    /// A tree of positions and the walk over it.
+    Board(Board),
+    /// A card.
+    Card(Card),
+}
+
+/// A card's words.
+#[derive(Clone, Debug)]
+pub struct Card {
+    /// Which card.
+    pub kind: CardKind,
+    /// Its own words.
+    pub text: Option<String>,
+    /// Where they are written.
+    pub span: Span,
+}
+
+/// The tree of a scene and the walk over it.
+#[derive(Clone, Debug)]
+pub struct Board {
+    /// Node 0 is the start; a child always comes after its parent.
+    pub nodes: Vec<Node>,
+    /// What happens, in order.
+    pub steps: Vec<Step>,
+    /// The stipulation, if given.
+    pub task: Option<Words>,
+    /// Author, source, year, if given (or from the PGN's tags).
+    pub credit: Option<Words>,
+    /// The slow pace of a replay scene, as a factor on speed; `None` in ordinary scenes.
+    pub pace: Option<f64>,
+}
+
+/// A text with its place.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Words {
+    /// The text.
+    pub text: String,
+    /// Where it is written.
+    pub span: Span,
+}
+
+/// Index of a node in [`Board::nodes`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct NodeId(pub usize);
+
+/// A position in the tree, and the ply that led to it.
+#[derive(Clone, Debug)]
+pub struct Node {
+    /// The position before, and the ply from it; `None` for the start.
+    pub came: Option<(NodeId, Ply)>,
+    /// What stands where.
+    pub placement: Placement,
+    /// Whose move it is.
+    pub turn: Side,
+    /// The number of the coming move, as in FEN.
+    pub move_number: u32,
+    /// Check, mate, stalemate.
+    pub state: State,
+    /// What the ply that led here belongs to.
+    pub line: LineKind,
+    /// The position's name, if a cue gave one.
+    pub label: Option<String>,
+    /// The position as FEN (PGN standard 1994, §16.1; en passant square only where a capture is legal).
+    pub fen: String,
+}
+
+/// Whether the side to move is in check and can move.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum State {
+    /// Neither.
+    Quiet,
+    /// In check, with a legal move.
+    Check,
+    /// In check, without one.
+    Mate,
+    /// Not in check, without one.
+    Stalemate,
+}
+
+/// One half-move as it is seen and written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Ply {
+    /// The piece before the move (a pawn, when it promotes).
+    pub piece: Piece,
+    /// Where it stood.
+    pub from: Square,
+    /// Where it stands after; for castling the king's own target (g1, c1, g8, c8).
+    pub to: Square,
+    /// What is taken, and where it stood (beside the target when en passant).
+    pub captured: Option<(Piece, Square)>,
+    /// What the pawn becomes.
+    pub promotion: Option<Role>,
+    /// The rook's way when castling, from and to.
+    pub castling: Option<(Square, Square)>,
+    /// SAN in English letters with its correct check sign, without `!` and `?` (PGN standard 1994, §8.2.3).
+    pub san: String,
+    /// The author's `!`, `?`, `!!`, `??`, `!?`, `?!`, or empty.
+    pub suffix: String,
+    /// The move's number.
+    pub number: u32,
+    /// Where the move is written; for a PGN ply that no cue names, the scene's `pgn` value.
+    pub span: Span,
+}
+
+/// Something that happens at a time: a cue, or one of its moves.
+#[derive(Clone, Debug)]
+pub struct Step {
+    /// When.
+    pub when: When,
+    /// What the board does.
+    pub action: Action,
+    /// The node on the board once the action is done.
+    pub node: NodeId,
+    /// Marks, in the order written; squares parsed, `force` split off into its own form.
+    pub marks: Vec<Mark>,
+    /// Arrows, in the order written.
+    pub arrows: Vec<Arrow>,
+    /// A move shown, not played.
+    pub ghost: Option<Ghost>,
+    /// The caption from here on; `Some("")` clears it.
+    pub text: Option<Words>,
+    /// What is claimed.
+    pub claims: Vec<Claimed>,
+    /// How long marks, arrows and ghost stay.
+    pub stay: Option<Duration>,
+    /// What the next untimed step waits after this one's motion, if not the film's own `rest`.
+    pub rest: Option<Duration>,
+    /// The cue.
+    pub span: Span,
+}
+
+/// When a step happens, as written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum When {
+    /// As the cue says.
+    At(At),
+    /// This long after the step before began (`every`).
+    Every(Duration),
+    /// After the motion of the step before, and its rest.
+    Follow,
+}
+
+/// What the board does in a step.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Action {
+    /// Nothing: only marks, arrows, ghost, words change.
+    Stay,
+    /// The ply that leads to the step's node is played.
+    Play,
+    /// Plies are taken back, the last one first: the nodes passed on the way to the step's node, the one left first.
+    TakeBack(Vec<NodeId>),
+    /// The step's node appears at once (`cut = true`, or a return to another branch).
+    Cut,
+}
+
+/// A mark on the board.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Mark {
+    /// A role other than `force` on its squares.
+    Squares(MarkRole, Vec<Square>),
+    /// A line of force.
+    Force(Square, Square),
+}
+
+/// An arrow on the board.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Arrow {
+    /// The tail's square.
+    pub from: Square,
+    /// The tip's square.
+    pub to: Square,
+    /// Whose colour it has.
+    pub side: Side,
+    /// Hollow.
+    pub plan: bool,
+}
+
+/// A legal move that is shown and not played.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Ghost {
+    /// The piece as it would stand after (the promoted one, when a pawn promotes).
+    pub piece: Piece,
+    /// Where it stands now.
+    pub from: Square,
+    /// Where it would stand.
+    pub to: Square,
+}
+
+/// A claim at its place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Claimed {
+    /// What is claimed.
+    pub claim: Claim,
+    /// The phrase in the timeline.
+    pub span: Span,
+}
+
+/// What a film can claim of a position (the one after the cue's moves; `only …` of the one before the last move).
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Claim {
+    /// The side to move is in check.
+    Check,
+    /// It is checkmate (FIDE Laws 5.1.1).
+    Mate,
+    /// It is stalemate (FIDE Laws 5.2.1).
+    Stalemate,
+    /// The cue's last move was the only legal one.
+    OnlyMove,
+    /// The side to move mates in this many of its own moves at the latest, whatever the defence.
+    MateIn(u32),
+    /// The side that moved threatens this move: after a null move it is legal. Mates if it says so.
+    Threat(String),
+    /// The side that moved threatens to mate in this many moves.
+    ThreatMateIn(u32),
+    /// This side wins with best play.
+    Wins(Side),
+    /// Neither side wins with best play.
+    Draw,
+    /// The cue's last move was the only one that wins.
+    OnlyWinningMove,
+    /// The cue's last move was the only one that draws.
+    OnlyDrawingMove,
+    /// Mutual zugzwang: whoever has the move is worse off for it.
+    Zugzwang,
+}

@@ -1,0 +1,35 @@
+//! One text file is the film: `plyreel` replays it by the laws of chess, proves what the presenter says, and paints
+//! it in step with the voice.
+//!
+//! 1. [`timeline`] reads the text: [`timeline::Timeline`].
+//! 2. [`game`] replays it by the laws of chess: [`game::Game`].
+//! 3. [`proof`] judges what the film claims: [`proof::Finding`].
+//! 4. [`narration`] opens the recording.
+//! 5. [`film`] puts the game on the voice's clock: [`film::Film`], which gives a [`film::Picture`] for any time.
+//! 6. [`paint`] turns a picture into pixels.
+//! 7. [`encode`] turns pixels into AV1 units and the narration into Opus packets.
+//! 8. [`mux`] puts both into a file.
+
+pub mod units;
+
+pub mod source;
+
+pub mod diag;
+
+pub mod timeline;
+
+pub mod game;
+
+pub mod proof;
+
+pub mod narration;
+
+pub mod film;
+
+pub mod paint;
+
+pub mod encode;
+
+pub mod mux;
+
+pub mod cli;

@@ -1,0 +1,26 @@
+//! Units and the plain words of the trade, with every rounding rule. Used by any room, uses none.
+
+mod board;
+mod time;
+
+pub use board::{Piece, Placement, Role, Side, Square};
+pub use time::{FrameIndex, FrameRate, Time};
+
+/// A picture's size in pixels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Size {
+    /// Pixels across.
+    pub width: u32,
+    /// Pixels down.
+    pub height: u32,
+}
+
+/// A rectangle of whole pixels: `x..x+width`, `y..y+height`, from the top left corner.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[allow(missing_docs)]
+pub struct PixelRect {
+    pub x: u32,
+    pub y: u32,
+    pub width: u32,
+    pub height: u32,
+}

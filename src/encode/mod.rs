@@ -2,6 +2,12 @@
 //!
 //! Must not know: containers, the timeline's text, chess.
 
+pub mod obu;
+mod yuv;
+
+pub use obu::{Av1Config, av1_configuration, sequence_header};
+pub use yuv::{Yuv, even_rect};
+
 use crate::film::Film;
 use crate::units::FrameIndex;
 use std::ops::Range;

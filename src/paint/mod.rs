@@ -8,7 +8,7 @@ pub use theme::{PieceInk, Rgba, SquareFill, Theme};
 
 use crate::diag::Diagnostic;
 use crate::film::{Film, Look, Picture};
-use tiny_skia::Pixmap;
+pub use tiny_skia::Pixmap;
 
 /// Paints pictures of one look. Keeps sprites, shaped text and the empty ground, none of which changes the pixels.
 pub struct Painter {

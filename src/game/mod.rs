@@ -2,24 +2,123 @@
 //!
 //! Comes in: a timeline, and the texts of the PGN files it names. Goes out: a [`Game`] and every mistake. With
 //! `proof` the only room that names shakmaty. Must not know: pixels, sound, how long a motion takes.
+//!
+//! The rules of a scene's tree:
+//! - A move that has been played from a position before leads to the same node again.
+//! - A new ply belongs to what its cue's `line` says, from that cue until the next `line` or `back`. Unsaid, it
+//!   belongs to what the ply before it belongs to; but beside a ply of the solution it is a try, with a warning
+//!   unless its own `?` says the same.
+//! - `back` to a position on the way here takes the plies back; to any other position, or with `cut`, it cuts.
+//! - A move that cannot be played ends a scene's steps, since the position is unknown from there on; a later `back`
+//!   to a known position takes up the search for mistakes again.
 
+mod claim;
+mod fen;
+mod find;
 mod model;
+mod reason;
+mod rules;
+mod shown;
+mod tree;
+mod walk;
+mod word;
 
 pub use model::{
     Action, Arrow, Board, Body, Card, Claim, Claimed, Game, Ghost, Mark, Node, NodeId, Ply, Scene, State, Step, When,
     Words,
 };
 
-use crate::diag::Diagnostic;
-use crate::source::Source;
-use crate::timeline::Timeline;
+use crate::diag::{Code, Diagnostic};
+use crate::source::{Source, Span, Spanned};
+use crate::timeline::{self, SceneBody, Timeline};
+use shakmaty::Chess;
 use std::collections::HashMap;
 use std::sync::Arc;
+use tree::Tree;
 
 /// The PGN files a timeline names, by the name it uses; `Err` holds why one could not be read.
 pub type PgnFiles = HashMap<String, Result<Arc<Source>, String>>;
 
 /// Replays the timeline by the laws of chess.
-pub fn resolve(_timeline: &Timeline, _files: &PgnFiles) -> (Game, Vec<Diagnostic>) {
-    (Game::default(), Vec::new())
+///
+/// The game has as many scenes as the timeline, whatever is wrong with them; with an error in it, it is not to be
+/// shown.
+pub fn resolve(timeline: &Timeline, _files: &PgnFiles) -> (Game, Vec<Diagnostic>) {
+    let mut diagnostics = Vec::new();
+    let mut game = Game::default();
+    for scene in &timeline.scenes {
+        let body = match &scene.body {
+            SceneBody::Card(kind) => Body::Card(card(scene, kind)),
+            SceneBody::Position { fen } => Body::Board(position(scene, fen.as_ref(), &mut diagnostics)),
+            SceneBody::Pgn { .. } | SceneBody::Replay(_) => Body::Board(position(scene, None, &mut diagnostics)),
+        };
+        game.scenes.push(Scene {
+            name: scene.name.as_ref().map(|name| name.value.clone()),
+            at: scene.at.as_ref().map(|at| at.value),
+            body,
+            span: scene.span,
+        });
+    }
+    (game, diagnostics)
 }
+
+fn card(scene: &timeline::Scene, kind: &Spanned<timeline::CardKind>) -> Card {
+    let text = scene.text.as_ref();
+    Card { kind: kind.value, text: text.map(|text| text.value.clone()), span: text.map_or(kind.span, |text| text.span) }
+}
+
+/// A scene that begins with a FEN, or with the initial array.
+fn position(scene: &timeline::Scene, fen: Option<&Spanned<String>>, diagnostics: &mut Vec<Diagnostic>) -> Board {
+    let start = match fen {
+        None => Some(Chess::default()),
+        Some(fen) => start(fen, diagnostics),
+    };
+    let known = start.is_some();
+    let mut tree = Tree::new(start.unwrap_or_default());
+    let steps = walk::walk(&mut tree, known, &scene.cues, diagnostics);
+    Board {
+        nodes: tree.into_nodes(),
+        steps,
+        task: scene.task.as_ref().map(words),
+        credit: scene.credit.as_ref().map(words),
+        pace: None,
+    }
+}
+
+/// The position of a FEN in the timeline, with its faults at their own columns.
+fn start(fen: &Spanned<String>, diagnostics: &mut Vec<Diagnostic>) -> Option<Chess> {
+    let (position, faults) = fen::read(&fen.value);
+    for fault in faults {
+        let span = inside(fen.span, &fen.value, fault.place);
+        let message = format!("the FEN {}", fault.message);
+        let found = if fault.harmless {
+            Diagnostic::warning(Code::Fen, span, message)
+        } else {
+            Diagnostic::error(Code::Fen, span, message)
+        };
+        let found = found.label(fault.label);
+        diagnostics.push(match fault.hint {
+            Some(hint) => found.hint(hint),
+            None => found,
+        });
+    }
+    position
+}
+
+/// Bytes of a string value, as a place in the timeline: exact where the value stands there bare or in plain quotes,
+/// else (escapes, long quotes) the whole value.
+fn inside(whole: Span, value: &str, place: std::ops::Range<usize>) -> Span {
+    let lead = match (whole.end - whole.start).checked_sub(value.len()) {
+        Some(0) => 0,
+        Some(2) => 1,
+        _ => return whole,
+    };
+    Span::new(whole.start + lead + place.start, whole.start + lead + place.end)
+}
+
+fn words(text: &Spanned<String>) -> Words {
+    Words { text: text.value.clone(), span: text.span }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,177 @@
+//! Whether the men could stand like this: kings, pawns, checks, castling rights, en passant, material.
+
+use super::fields::{corner, counted};
+use super::{Fault, Fields};
+use crate::game::rules;
+use shakmaty::{Board, CastlingMode, Chess, Color, FromSetup, Piece, PositionErrorKinds, Rank, Role, Square};
+use std::ops::Range;
+
+/// More men of one side than this are not chess; fewer, however promoted, never have more moves than a list of
+/// shakmaty's holds (270).
+const MEN: usize = 16;
+
+/// Reports what is impossible; gives the position if there is one.
+pub(super) fn check(fields: Fields<'_>, faults: &mut Vec<Fault>) -> Option<Chess> {
+    if !faults.is_empty() {
+        return None;
+    }
+    kings(&fields, faults);
+    pawns(&fields, faults);
+    crowd(&fields, faults);
+    castling(&fields, faults);
+    en_passant(&fields, faults);
+    if !faults.is_empty() {
+        return None;
+    }
+    side_not_to_move(&fields, faults);
+    if !faults.is_empty() {
+        return None;
+    }
+    let kinds = match Chess::from_setup(fields.setup.clone(), CastlingMode::Standard) {
+        Ok(position) => return Some(position),
+        Err(error) => error.kinds(),
+    };
+    impossible(&fields, kinds, faults);
+    let position = rules::position_of(fields.setup);
+    if position.is_err() {
+        faults.push(Fault::new(0..fields.text.len(), "is no legal position", "the laws of chess exclude it"));
+    }
+    position.ok()
+}
+
+fn letter(fields: &Fields<'_>, square: Square) -> Range<usize> {
+    match fields.letters[usize::from(square)] {
+        Some(at) => at..at + 1,
+        None => fields.ranges[0].clone(),
+    }
+}
+
+fn kings(fields: &Fields<'_>, faults: &mut Vec<Fault>) {
+    for color in Color::ALL {
+        let name = rules::side(color);
+        let kings = fields.setup.board.by_piece(Piece { color, role: Role::King });
+        let sign = color.fold_wb('K', 'k');
+        match kings.count() {
+            1 => {}
+            0 => faults.push(
+                Fault::new(fields.ranges[0].clone(), format!("has no {} king", lower(color)), format!("no `{sign}`"))
+                    .hint(format!("put {name}'s king `{sign}` on the board")),
+            ),
+            many => {
+                let second = kings.last().expect("several kings have a last one");
+                let others: Vec<String> = kings.without(second).into_iter().map(|at| at.to_string()).collect();
+                let message = format!("has {many} {} kings", lower(color));
+                let label = format!("a king on {second} besides {}", others.join(", "));
+                faults.push(Fault::new(letter(fields, second), message, label));
+            }
+        }
+    }
+}
+
+fn pawns(fields: &Fields<'_>, faults: &mut Vec<Fault>) {
+    for rank in [Rank::Eighth, Rank::First] {
+        for square in fields.setup.board.pawns() & rank {
+            let message = format!("has a pawn on {square}");
+            let label = format!("no pawn can stand on rank {}", rank.char());
+            faults.push(Fault::new(letter(fields, square), message, label));
+        }
+    }
+}
+
+fn crowd(fields: &Fields<'_>, faults: &mut Vec<Fault>) {
+    for color in Color::ALL {
+        let men = fields.setup.board.by_color(color).count();
+        if men > MEN {
+            let message = format!("has {men} {} men", lower(color));
+            faults.push(Fault::new(fields.ranges[0].clone(), message, format!("a side has {MEN} at most")));
+        }
+    }
+}
+
+fn castling(fields: &Fields<'_>, faults: &mut Vec<Fault>) {
+    let place = fields.ranges[2].clone();
+    let field = &fields.text[place.clone()];
+    let fits = |sign: char| {
+        let color = if sign.is_ascii_uppercase() { Color::White } else { Color::Black };
+        let king = color.fold_wb(Square::E1, Square::E8);
+        let rook = corner(sign)?;
+        let board = &fields.setup.board;
+        let wanted = [(king, Piece { color, role: Role::King }), (rook, Piece { color, role: Role::Rook })];
+        wanted.into_iter().find(|(at, piece)| board.piece_at(*at) != Some(*piece))
+    };
+    let right: String = field.chars().filter(|sign| corner(*sign).is_some() && fits(*sign).is_none()).collect();
+    for (offset, sign) in field.char_indices() {
+        let Some((square, piece)) = fits(sign) else { continue };
+        let at = place.start + offset;
+        let label = format!("no {} stands on {square}", rules::man(piece));
+        let hint = format!("the rights that fit this placement: `{}`", if right.is_empty() { "-" } else { &right });
+        faults.push(Fault::new(at..at + 1, format!("gives the castling right `{sign}`"), label).hint(hint));
+    }
+}
+
+fn en_passant(fields: &Fields<'_>, faults: &mut Vec<Fault>) {
+    let Some(square) = fields.setup.ep_square else { return };
+    let (turn, board) = (fields.setup.turn, &fields.setup.board);
+    let rank = turn.relative_rank(Rank::Sixth);
+    let label = if square.rank() == rank {
+        let step = |to: Rank| Square::from_coords(square.file(), to);
+        let pawn = step(turn.relative_rank(Rank::Fifth));
+        let from = step(turn.relative_rank(Rank::Seventh));
+        let passed = [square, from].into_iter().find(|at| board.piece_at(*at).is_some());
+        if board.piece_at(pawn) != Some(Piece { color: !turn, role: Role::Pawn }) {
+            format!("no {} stands on {pawn}", rules::man(Piece { color: !turn, role: Role::Pawn }))
+        } else if let Some(at) = passed {
+            format!("{at} is not empty, so no pawn has just passed")
+        } else {
+            return;
+        }
+    } else {
+        format!("with {} to move it lies on rank {}", rules::side(turn), rank.char())
+    };
+    let fault = Fault::new(fields.ranges[3].clone(), format!("has {square} as its en passant square"), label);
+    faults.push(fault.hint("write `-` unless the last move was a pawn's double step"));
+}
+
+fn side_not_to_move(fields: &Fields<'_>, faults: &mut Vec<Fault>) {
+    let (turn, board) = (fields.setup.turn, &fields.setup.board);
+    let Some(king) = board.king_of(!turn) else { return };
+    let Some(checker) = board.attacks_to(king, turn, board.occupied()).first() else { return };
+    let message = format!("has {}'s king in check with {} to move", rules::side(!turn), rules::side(turn));
+    let label = format!("the king on {king} is attacked by {}", on(board, checker));
+    let fault = Fault::new(fields.ranges[1].clone(), message, label);
+    faults.push(fault.hint(format!("write `{}` if {} is to move", turn.fold_wb('b', 'w'), rules::side(!turn))));
+}
+
+fn impossible(fields: &Fields<'_>, kinds: PositionErrorKinds, faults: &mut Vec<Fault>) {
+    let (turn, board) = (fields.setup.turn, &fields.setup.board);
+    if kinds.contains(PositionErrorKinds::IMPOSSIBLE_CHECK) {
+        let king = board.king_of(turn).expect("both kings were found above");
+        let checkers: Vec<String> =
+            board.attacks_to(king, !turn, board.occupied()).into_iter().map(|at| on(board, at)).collect();
+        let label = format!("no last move gives check from {}", rules::listed(&checkers, 8));
+        faults.push(Fault::new(fields.ranges[0].clone(), "has a check that no game leads to", label).harmless());
+    }
+    if kinds.contains(PositionErrorKinds::TOO_MUCH_MATERIAL) {
+        let counts: Vec<String> = Color::ALL
+            .into_iter()
+            .map(|color| {
+                let men = board.by_color(color);
+                let pawns = counted((men & board.pawns()).count(), "pawn");
+                format!("{}: {}, {pawns}", rules::side(color), counted(men.count(), "man").replace("mans", "men"))
+            })
+            .collect();
+        let label = counts.join("; ");
+        faults.push(Fault::new(fields.ranges[0].clone(), "has more men than promotions can give", label).harmless());
+    }
+}
+
+fn on(board: &Board, square: Square) -> String {
+    match board.role_at(square) {
+        Some(role) => format!("the {} on {square}", rules::role(role)),
+        None => square.to_string(),
+    }
+}
+
+fn lower(color: Color) -> &'static str {
+    color.fold_wb("white", "black")
+}

@@ -1,0 +1,264 @@
+//! A scene's cues, played on its tree: each becomes one or more steps.
+
+use super::find::{self, Outcome};
+use super::tree::{START, Tree};
+use super::{Action, NodeId, Step, When, Words, claim, shown};
+use crate::diag::{Code, Diagnostic, nearest};
+use crate::source::{Span, Spanned};
+use crate::timeline::{Back, Cue, LineKind};
+use std::collections::HashMap;
+
+/// Plays all cues; the steps end where a move could not be played, unless a later `back` leads to known ground.
+pub(super) fn walk(tree: &mut Tree, known: bool, cues: &[Cue], diagnostics: &mut Vec<Diagnostic>) -> Vec<Step> {
+    let mut walker = Walker {
+        tree,
+        diagnostics,
+        here: known.then_some(START),
+        line: None,
+        names: HashMap::new(),
+        steps: Vec::new(),
+    };
+    for cue in cues {
+        walker.cue(cue);
+    }
+    walker.steps
+}
+
+struct Walker<'a> {
+    tree: &'a mut Tree,
+    diagnostics: &'a mut Vec<Diagnostic>,
+    /// The position on the board; `None` after a move that could not be played.
+    here: Option<NodeId>,
+    /// What a cue said the moves belong to, until the next `back`.
+    line: Option<LineKind>,
+    /// Every label so far, with its place, also those of unknown positions.
+    names: HashMap<String, Span>,
+    steps: Vec<Step>,
+}
+
+impl Walker<'_> {
+    fn cue(&mut self, cue: &Cue) {
+        let first = self.steps.len();
+        if let Some(back) = &cue.back {
+            self.back(back, cue);
+        }
+        if let Some(line) = &cue.line {
+            self.line = Some(line.value);
+        }
+        self.play(cue, first);
+        if let Some(label) = &cue.label {
+            self.label(label);
+        }
+        self.show(cue, first);
+    }
+
+    /// What the cue shows goes to its last step, the caption to its first.
+    fn show(&mut self, cue: &Cue, first: usize) {
+        let claims = claim::read_all(&cue.claims, self.diagnostics);
+        let Some(here) = self.here else {
+            shown::check_words(cue, self.diagnostics);
+            return;
+        };
+        if self.steps.len() == first {
+            self.push(cue, first, Action::Stay, here);
+        }
+        let claims = self.with_last_move(claims, here);
+        let shown = shown::read(self.tree, here, cue, self.diagnostics);
+        let (Some(last), text) = (self.steps.last_mut(), &cue.text) else { return };
+        last.marks = shown.marks;
+        last.arrows = shown.arrows;
+        last.ghost = shown.ghost;
+        last.claims = claims;
+        last.stay = cue.stay.as_ref().map(|stay| stay.value);
+        last.rest = cue.rest.as_ref().map(|rest| rest.value);
+        self.steps[first].text = text.as_ref().map(|text| Words { text: text.value.clone(), span: text.span });
+    }
+
+    /// `only …` speaks of the last move, so there must be one.
+    fn with_last_move(&mut self, claims: Vec<super::Claimed>, here: NodeId) -> Vec<super::Claimed> {
+        let moved = self.tree.parent(here).is_some();
+        let (kept, idle): (Vec<_>, Vec<_>) =
+            claims.into_iter().partition(|claimed| moved || !claimed.claim.is_about_last_move());
+        for claimed in idle {
+            let message = "the claim is about the last move, and none has been played";
+            self.diagnostics.push(
+                Diagnostic::error(Code::BadValue, claimed.span, message)
+                    .label("the scene's first position is on the board")
+                    .hint("claim it in the cue that plays the move"),
+            );
+        }
+        kept
+    }
+
+    fn push(&mut self, cue: &Cue, first: usize, action: Action, node: NodeId) {
+        let when = if self.steps.len() == first {
+            cue.at.as_ref().map_or(When::Follow, |at| When::At(at.value))
+        } else {
+            cue.every.as_ref().map_or(When::Follow, |every| When::Every(every.value))
+        };
+        self.steps.push(Step {
+            when,
+            action,
+            node,
+            marks: Vec::new(),
+            arrows: Vec::new(),
+            ghost: None,
+            text: None,
+            claims: Vec::new(),
+            stay: None,
+            rest: None,
+            span: cue.span,
+        });
+    }
+
+    fn play(&mut self, cue: &Cue, first: usize) {
+        let mut last = None;
+        for (index, word) in cue.play.iter().enumerate() {
+            let length = word.value.len();
+            let Some(here) = self.here else {
+                let refusal = find::form(&word.value);
+                self.diagnostics.extend(refusal.map(|refusal| refusal.at(word.span, length)));
+                continue;
+            };
+            match find::find(self.tree.position(here), &word.value, last) {
+                Outcome::Nothing => {}
+                Outcome::Refused(refusal) => {
+                    self.diagnostics.push(refusal.at(word.span, length));
+                    self.here = None;
+                }
+                Outcome::Move(found, sign) => {
+                    self.diagnostics.extend(sign.map(|sign| sign.at(word.span, length)));
+                    let node = match self.tree.child(here, found.chosen) {
+                        Some(child) => {
+                            self.tree.name_ply(child, &found.suffix, word.span);
+                            child
+                        }
+                        None => {
+                            let line = self.line_of(here, &found.suffix, word, index);
+                            self.tree.grow(here, found.chosen, &found.suffix, word.span, line)
+                        }
+                    };
+                    last = Some(found.chosen);
+                    self.here = Some(node);
+                    self.push(cue, first, Action::Play, node);
+                }
+            }
+        }
+    }
+
+    /// What a new ply belongs to: what the cues say; else, what its parent belongs to; but beside a ply of the
+    /// solution it is a try, and unless its sign says as much, the author hears of it.
+    fn line_of(&mut self, here: NodeId, suffix: &str, word: &Spanned<String>, index: usize) -> LineKind {
+        if let Some(line) = self.line {
+            return line;
+        }
+        let parent = self.tree.node(here).line;
+        let is_solution = |child: &&NodeId| self.tree.node(**child).line == LineKind::Solution;
+        let solution = self.tree.children(here).iter().find(is_solution).copied();
+        match solution {
+            Some(solution) if parent == LineKind::Solution => {
+                if !suffix.starts_with('?') {
+                    let played = self.tree.node(solution).came.as_ref().map(|(_, ply)| ply.san.clone());
+                    let message = format!("`{}` leaves the solution, and no `line` says what it is", word.value);
+                    let label =
+                        format!("the solution plays {} here; this is taken for a try", played.unwrap_or_default());
+                    let warning = Diagnostic::warning(Code::MissingKey, word.span, message).label(label);
+                    let hint = "write `line = \"try\"`, or `line = \"solution\"` for a variation of it";
+                    self.diagnostics.push(if index == 0 {
+                        warning.hint(hint)
+                    } else {
+                        warning.hint(format!("give it a cue of its own and {hint}"))
+                    });
+                }
+                LineKind::Try
+            }
+            _ => parent,
+        }
+    }
+
+    fn label(&mut self, label: &Spanned<String>) {
+        if let Some(before) = self.names.get(&label.value) {
+            self.diagnostics.push(
+                Diagnostic::error(Code::Duplicate, label.span, format!("the label `{}` is given twice", label.value))
+                    .label("the second time")
+                    .also(*before, "the first time")
+                    .hint("each position of a scene has its own label"),
+            );
+            return;
+        }
+        self.names.insert(label.value.clone(), label.span);
+        if let Some(here) = self.here {
+            self.tree.label(here, &label.value, label.span);
+        }
+    }
+
+    fn back(&mut self, back: &Spanned<Back>, cue: &Cue) {
+        self.line = None;
+        let Some(target) = self.target(back) else { return };
+        let first = self.steps.len();
+        let Some(here) = self.here else {
+            // The board is on unknown ground: whatever was refused, the film goes on from here.
+            self.here = Some(target);
+            self.push(cue, first, Action::Cut, target);
+            return;
+        };
+        let path = self.tree.path(here);
+        let action = match path.iter().position(|node| *node == target) {
+            Some(at) if at + 1 == path.len() => Action::Stay,
+            Some(at) if !cue.cut => Action::TakeBack(path[at + 1..].iter().rev().copied().collect()),
+            _ => Action::Cut,
+        };
+        self.here = Some(target);
+        self.push(cue, first, action, target);
+    }
+
+    fn target(&mut self, back: &Spanned<Back>) -> Option<NodeId> {
+        match &back.value {
+            Back::Start => Some(START),
+            Back::Plies(plies) => {
+                let here = self.here?;
+                let path = self.tree.path(here);
+                let found = path.len().checked_sub(1 + *plies as usize).map(|at| path[at]);
+                if found.is_none() {
+                    let played = path.len() - 1;
+                    let message = format!("`back = {plies}` goes back further than to the scene's start");
+                    let label = match played {
+                        0 => "no ply has been played".to_string(),
+                        1 => "only 1 ply leads here".to_string(),
+                        more => format!("only {more} plies lead here"),
+                    };
+                    self.diagnostics.push(
+                        Diagnostic::error(Code::BackNowhere, back.span, message)
+                            .label(label)
+                            .hint("`back = \"start\"` returns to the first position"),
+                    );
+                    self.here = None;
+                }
+                found
+            }
+            Back::Label(name) => {
+                let found = self.tree.labelled(name);
+                if found.is_none() {
+                    if !self.names.contains_key(name) {
+                        self.unknown_label(name, back.span);
+                    }
+                    self.here = None;
+                }
+                found
+            }
+        }
+    }
+
+    fn unknown_label(&mut self, name: &str, span: Span) {
+        let mut names: Vec<&str> = self.names.keys().map(String::as_str).collect();
+        names.sort_unstable();
+        let error = Diagnostic::error(Code::BackNowhere, span, format!("no cue before has the label `{name}`"))
+            .label("no such label so far");
+        let error = match nearest(name, names.iter().copied().chain(["start"])) {
+            Some(near) => error.hint(format!("did you mean `{near}`?")),
+            None if names.is_empty() => error.hint("`label = \"…\"` in a cue names the position after its moves"),
+            None => error.hint(format!("the labels so far are {}", names.join(", "))),
+        };
+        self.diagnostics.push(error);
+    }
+}

@@ -1,0 +1,380 @@
+//! One word of `play`, read as a move without looking at a position.
+//!
+//! SAN (PGN standard 1994, §8.2.3) and what the trade writes besides: long algebraic `Rd5-d6` and `d5d6`, `c8Q`,
+//! `c8(Q)`, `0-0`, `exd6e.p.`, figurines, a capture without `x`, a move number in front.
+
+use crate::units::{Role, Square};
+use shakmaty::{CastlingSide, File, Rank};
+use std::ops::Range;
+
+/// A move as it is written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Word {
+    /// What is to be played.
+    pub wanted: Wanted,
+    /// `+` or `#`, and its bytes in the word.
+    pub check: Option<(Check, Range<usize>)>,
+    /// `!`, `?`, `!!`, `??`, `!?`, `?!`, or empty.
+    pub suffix: String,
+}
+
+/// The check sign.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Check {
+    /// `+`.
+    Check,
+    /// `#`.
+    Mate,
+}
+
+/// The move itself.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Wanted {
+    /// `O-O` or `O-O-O`.
+    Castle(CastlingSide),
+    /// Anything else.
+    Men(Men),
+}
+
+/// A man, where it may come from and where it goes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Men {
+    /// Its role; `None` in `d5d6`, which may be any man on d5.
+    pub role: Option<Role>,
+    /// The file it comes from, if said.
+    pub file: Option<File>,
+    /// The rank it comes from, if said.
+    pub rank: Option<Rank>,
+    /// Whether `x` stands in it.
+    pub capture: bool,
+    /// Where it goes.
+    pub to: Square,
+    /// What it becomes.
+    pub promotion: Option<Role>,
+    /// Whether `e.p.` stands behind it.
+    pub en_passant: bool,
+}
+
+/// Why a word is no move, and where.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Misread {
+    /// Bytes of the word.
+    pub place: Range<usize>,
+    /// The fact under the carets.
+    pub label: String,
+    /// What to write.
+    pub hint: Option<String>,
+}
+
+/// What a word of `play` is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Read {
+    /// A move.
+    Move(Word),
+    /// Only a move number, `3.` or `3...`.
+    Number,
+    /// Only `e.p.`, which belongs to the move before.
+    EnPassant,
+}
+
+/// The signs an author puts behind a move.
+const SUFFIXES: [&str; 6] = ["!", "?", "!!", "??", "!?", "?!"];
+
+/// Reads a word; the second place is why it is none.
+pub(crate) fn read(word: &str) -> Result<Read, Misread> {
+    let number = number_length(word);
+    if number == word.len() && number > 0 {
+        return Ok(Read::Number);
+    }
+    if is_en_passant(&word[number..]) {
+        return Ok(Read::EnPassant);
+    }
+    let (mut body, tail) = split_tail(word);
+    body.start = number.min(body.end);
+    let (check, suffix) = read_tail(word, tail)?;
+    let mut text = &word[body.clone()];
+    let en_passant = ["e.p.", "ep.", "e.p", "ep"].into_iter().find_map(|mark| text.strip_suffix(mark));
+    if let Some(rest) = en_passant {
+        text = rest;
+    }
+    let wanted = if let Some(wing) = castling(text) {
+        Wanted::Castle(wing)
+    } else {
+        let signs: Vec<(usize, char)> = text
+            .char_indices()
+            .map(|(at, sign)| (body.start + at, sign))
+            .filter(|(_, sign)| !matches!(sign, '\u{fe0e}' | '\u{fe0f}'))
+            .collect();
+        let end = body.start + text.len();
+        let mut men = Letters { word, signs: &signs, end }.men()?;
+        men.en_passant = en_passant.is_some();
+        Wanted::Men(men)
+    };
+    Ok(Read::Move(Word { wanted, check, suffix }))
+}
+
+/// The bytes of a move number in front: digits, then dots.
+fn number_length(word: &str) -> usize {
+    let digits = word.bytes().take_while(u8::is_ascii_digit).count();
+    let rest = &word[digits..];
+    let dots = rest.len() - rest.trim_start_matches(['.', '\u{2026}']).len();
+    if digits > 0 && dots > 0 { digits + dots } else { 0 }
+}
+
+fn is_en_passant(word: &str) -> bool {
+    matches!(word, "e.p." | "e.p" | "ep" | "ep.")
+}
+
+/// Parts the check sign and the author's signs from the move.
+fn split_tail(word: &str) -> (Range<usize>, Range<usize>) {
+    let body = word
+        .trim_end_matches(['+', '#', '!', '?', '\u{2020}', '\u{2021}', '\u{203c}', '\u{2047}', '\u{2048}', '\u{2049}']);
+    (0..body.len(), body.len()..word.len())
+}
+
+fn read_tail(word: &str, tail: Range<usize>) -> Result<(Option<(Check, Range<usize>)>, String), Misread> {
+    let mut check = None;
+    let mut suffix = String::new();
+    let mut suffix_at = tail.end..tail.start;
+    for (offset, sign) in word[tail.clone()].char_indices() {
+        let place = tail.start + offset..tail.start + offset + sign.len_utf8();
+        match sign {
+            '+' | '#' | '\u{2020}' | '\u{2021}' => {
+                if check.is_some() {
+                    let label = "a second check sign";
+                    return Err(misread(place, label).hint("one `+` for check, double check too; one `#` for mate"));
+                }
+                let kind = if matches!(sign, '+' | '\u{2020}') { Check::Check } else { Check::Mate };
+                check = Some((kind, place));
+            }
+            _ => {
+                suffix_at = suffix_at.start.min(place.start)..place.end;
+                match sign {
+                    '\u{203c}' => suffix.push_str("!!"),
+                    '\u{2047}' => suffix.push_str("??"),
+                    '\u{2048}' => suffix.push_str("?!"),
+                    '\u{2049}' => suffix.push_str("!?"),
+                    sign => suffix.push(sign),
+                }
+            }
+        }
+    }
+    if suffix.is_empty() || SUFFIXES.contains(&suffix.as_str()) {
+        Ok((check, suffix))
+    } else {
+        let label = format!("`{suffix}` is none of the signs for a move");
+        Err(misread(suffix_at, label).hint("the signs are `!`, `?`, `!!`, `??`, `!?`, `?!`"))
+    }
+}
+
+fn castling(text: &str) -> Option<CastlingSide> {
+    let plain: String = text
+        .chars()
+        .map(|sign| match sign {
+            '0' | 'o' | 'O' => 'O',
+            '-' | '\u{2010}'..='\u{2013}' => '-',
+            other => other,
+        })
+        .collect();
+    match plain.as_str() {
+        "O-O" => Some(CastlingSide::KingSide),
+        "O-O-O" => Some(CastlingSide::QueenSide),
+        _ => None,
+    }
+}
+
+/// The role of a letter or figurine, upper case only.
+fn role_of(sign: char) -> Option<Role> {
+    Some(match sign {
+        'K' | '\u{2654}' | '\u{265a}' => Role::King,
+        'Q' | '\u{2655}' | '\u{265b}' => Role::Queen,
+        'R' | '\u{2656}' | '\u{265c}' => Role::Rook,
+        'B' | '\u{2657}' | '\u{265d}' => Role::Bishop,
+        'N' | '\u{2658}' | '\u{265e}' => Role::Knight,
+        'P' | '\u{2659}' | '\u{265f}' => Role::Pawn,
+        _ => return None,
+    })
+}
+
+fn misread(place: Range<usize>, label: impl Into<String>) -> Misread {
+    Misread { place, label: label.into(), hint: None }
+}
+
+impl Misread {
+    fn hint(mut self, hint: impl Into<String>) -> Misread {
+        self.hint = Some(hint.into());
+        self
+    }
+}
+
+/// The letters of a move, with the byte of each in the word.
+struct Letters<'a> {
+    word: &'a str,
+    signs: &'a [(usize, char)],
+    end: usize,
+}
+
+impl Letters<'_> {
+    fn sign(&self, at: usize) -> Option<char> {
+        self.signs.get(at).map(|(_, sign)| *sign)
+    }
+
+    fn place(&self, at: usize) -> Range<usize> {
+        match self.signs.get(at) {
+            Some((byte, sign)) => *byte..byte + sign.len_utf8(),
+            None => self.end..self.end,
+        }
+    }
+
+    fn file(&self, at: usize) -> Option<File> {
+        self.sign(at).and_then(File::from_char).filter(|_| self.sign(at).is_some_and(|sign| sign.is_ascii_lowercase()))
+    }
+
+    fn rank(&self, at: usize) -> Option<Rank> {
+        self.sign(at).and_then(Rank::from_char)
+    }
+
+    fn square(&self, at: usize) -> Option<Square> {
+        let (file, rank) = (self.file(at)?, self.rank(at + 1)?);
+        Square::at(file.to_u32() as u8, rank.to_u32() as u8)
+    }
+
+    /// role? file? rank? (`x` or `-`)? square promotion?
+    fn men(&self) -> Result<Men, Misread> {
+        let mut at = 0;
+        let lead = self.sign(at).and_then(role_of);
+        if lead.is_some() {
+            at += 1;
+        }
+        // The target is the last square in the word: look for what stands before it.
+        let origin_square = self.square(at);
+        let joint =
+            |at: usize| matches!(self.sign(at), Some('x' | 'X' | '\u{d7}' | ':' | '-' | '\u{2010}'..='\u{2013}'));
+        let takes = |at: usize| matches!(self.sign(at), Some('x' | 'X' | '\u{d7}' | ':'));
+        let (mut file, mut rank, mut capture) = (None, None, false);
+        let after_square = at + 2 + usize::from(origin_square.is_some() && joint(at + 2));
+        if origin_square.is_some() && self.square(after_square).is_some() {
+            (file, rank) = (self.file(at), self.rank(at + 1));
+            capture = takes(at + 2);
+            at = after_square;
+        } else if origin_square.is_none() {
+            if self.file(at).is_some() {
+                file = self.file(at);
+                at += 1;
+            } else if self.rank(at).is_some() {
+                rank = self.rank(at);
+                at += 1;
+            }
+            if joint(at) {
+                capture = takes(at);
+                at += 1;
+            }
+        }
+        let Some(to) = self.square(at) else { return Err(self.no_move()) };
+        at += 2;
+        let promotion = self.promotion(&mut at)?;
+        if at != self.signs.len() {
+            return Err(self.no_move());
+        }
+        let role = match (lead, file, rank) {
+            (Some(role), ..) => Some(role),
+            (None, Some(_), Some(_)) => None,
+            (None, None, Some(_)) => return Err(self.no_move()),
+            (None, ..) => Some(Role::Pawn),
+        };
+        Ok(Men { role, file, rank, capture, to, promotion, en_passant: false })
+    }
+
+    /// `=Q`, `Q`, `(Q)`, `/Q`, a figurine, or a small letter.
+    fn promotion(&self, at: &mut usize) -> Result<Option<Role>, Misread> {
+        let Some(sign) = self.sign(*at) else { return Ok(None) };
+        let opened = matches!(sign, '=' | '(' | '/');
+        let letter = *at + usize::from(opened);
+        let Some(role) = self.sign(letter).and_then(|sign| role_of(sign.to_ascii_uppercase())) else {
+            if opened {
+                let shown = self.sign(letter).map_or_else(|| "nothing".into(), |sign| format!("`{sign}`"));
+                let label = format!("{shown} is no piece to promote to");
+                return Err(misread(self.place(letter), label).hint("a pawn becomes `Q`, `R`, `B` or `N`"));
+            }
+            return Err(self.no_move());
+        };
+        if matches!(role, Role::King | Role::Pawn) {
+            let label = format!("a pawn never becomes a {role}");
+            return Err(misread(self.place(letter), label).hint("a pawn becomes `Q`, `R`, `B` or `N`"));
+        }
+        *at = letter + 1;
+        if sign == '(' {
+            if self.sign(*at) != Some(')') {
+                return Err(
+                    misread(self.place(*at), "the bracket stays open").hint(format!("write `={}`", role.letter()))
+                );
+            }
+            *at += 1;
+        }
+        Ok(Some(role))
+    }
+
+    /// What is wrong with letters that make no move, as exactly as can be said.
+    fn no_move(&self) -> Misread {
+        let whole = self.signs.first().map_or(self.end, |(byte, _)| *byte)..self.end;
+        let text: String = self.signs.iter().map(|(_, sign)| *sign).collect();
+        let first = self.sign(0);
+        if let Some(better) = repaired(&text) {
+            return misread(whole, "no move as it is written").hint(format!("did you mean `{better}`?"));
+        }
+        match first {
+            None => misread(0..self.word.len(), "no move stands here"),
+            Some(sign) if sign.is_uppercase() && role_of(sign).is_none() => {
+                misread(self.place(0), format!("`{sign}` is the letter of no piece"))
+                    .hint("`play` takes English letters, K Q R B N, or figurines, whatever the film's notation")
+            }
+            Some(_) if matches!(text.as_str(), "--" | "Z0" | "null" | "0000") => {
+                misread(whole, "a null move is no move of the game")
+            }
+            Some(_) => misread(whole, "no move").hint("a move looks like `Rd6+`, `exd5`, `c8=Q`, `O-O` or `d5d6`"),
+        }
+    }
+}
+
+/// A word that would be a move, if one slip turns this one into it.
+fn repaired(text: &str) -> Option<String> {
+    let reads = |candidate: &str| {
+        let signs: Vec<(usize, char)> = candidate.char_indices().collect();
+        // `no_move` asks here only for words that failed, and a candidate that fails must not ask again.
+        !candidate.is_empty() && candidate != text && candidate.len() <= 8 && is_plain_move(&signs)
+    };
+    let mut letters = text.chars();
+    let first = letters.next()?;
+    let rest = letters.as_str();
+    let mut candidates = Vec::new();
+    if first.is_ascii_lowercase() && role_of(first.to_ascii_uppercase()).is_some() {
+        candidates.push(format!("{}{rest}", first.to_ascii_uppercase()));
+    }
+    candidates.push(text.to_ascii_lowercase());
+    candidates.push(format!("{first}{}", rest.to_ascii_lowercase()));
+    let german = match first {
+        'D' => Some('Q'),
+        'T' => Some('R'),
+        'L' => Some('B'),
+        'S' | 'C' => Some('N'),
+        'F' | 'A' => Some('B'),
+        _ => None,
+    };
+    candidates.extend(german.map(|letter| format!("{letter}{rest}")));
+    candidates.into_iter().find(|candidate| reads(candidate))
+}
+
+/// Whether these letters are SAN without signs behind it, by its bare pattern.
+fn is_plain_move(signs: &[(usize, char)]) -> bool {
+    let mut letters = signs.iter().map(|(_, sign)| *sign).peekable();
+    let piece = letters.next_if(|sign| "KQRBN".contains(*sign)).is_some();
+    let rest: Vec<char> = letters.filter(|sign| *sign != 'x').collect();
+    let file = |sign: char| ('a'..='h').contains(&sign);
+    let rank = |sign: char| ('1'..='8').contains(&sign);
+    match rest.as_slice() {
+        [f, r] => file(*f) && rank(*r),
+        [f0, f, r] => file(*f) && rank(*r) && (file(*f0) || (piece && rank(*f0))),
+        [f0, r0, f, r] => file(*f) && rank(*r) && file(*f0) && rank(*r0),
+        _ => false,
+    }
+}

@@ -2,16 +2,27 @@
 //!
 //! Must not know: containers, the timeline's text, chess.
 
+mod canvas;
+mod level;
 pub mod obu;
+mod plan;
+mod rav1e;
+mod workers;
 mod yuv;
 
+pub use canvas::{Brush, Pictures};
 pub use obu::{Av1Config, av1_configuration, sequence_header};
 pub use yuv::{Yuv, even_rect};
 
-use crate::film::Film;
 use crate::units::FrameIndex;
+use plan::{Motion, plan};
+use rav1e::Rav1e;
 use std::ops::Range;
 use std::sync::atomic::AtomicBool;
+use workers::code_chunks;
+
+/// From one key frame to the next at most this many seconds: how far a player may have to decode to reach a frame.
+const SECONDS_BETWEEN_KEYS: u64 = 10;
 
 /// One temporal unit without its temporal delimiter, every OBU with its size field (AV1 specification §7.5;
 /// libaom refuses OBUs without a size).
@@ -52,12 +63,22 @@ pub enum EncodeError {
 }
 
 /// Codes the frames of `range`: one unit a frame, in order. `done` is told the number of frames finished so far.
+///
+/// The units depend on the pictures and on [`Settings::draft`] alone, not on the number of workers.
 pub fn pictures(
-    _film: &Film,
-    _range: Range<FrameIndex>,
-    _settings: Settings,
-    _done: &(dyn Fn(u64) + Sync),
-    _stop: &AtomicBool,
+    film: &impl Pictures,
+    range: Range<FrameIndex>,
+    settings: Settings,
+    done: &(dyn Fn(u64) + Sync),
+    stop: &AtomicBool,
 ) -> Result<Vec<Unit>, EncodeError> {
-    Ok(Vec::new())
+    let (size, rate) = (film.size(), film.rate());
+    let first = range.start.0;
+    let changes = film.changes(range.clone());
+    let cuts: Vec<u64> = film.cuts().into_iter().map(|cut| cut.0).collect();
+    let limit = SECONDS_BETWEEN_KEYS * u64::from(rate.num()) / u64::from(rate.den());
+    let motion = Motion { changes: &|frame| changes[(frame - first) as usize], cuts: &cuts, limit: limit.max(4) };
+    let chunks = plan(first..range.end.0, &motion);
+    let coder = Rav1e::new(size, rate, settings.draft);
+    code_chunks(film, &chunks, settings.workers, &|chunk, canvas, tick| coder.code(chunk, canvas, tick), done, stop)
 }

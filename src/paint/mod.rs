@@ -2,8 +2,22 @@
 //!
 //! Comes in: a picture and a [`Look`]. Goes out: premultiplied sRGB pixels. Must not know: time, files, codecs.
 
+mod arrows;
+mod board;
+mod brush;
+mod drawn;
+mod figurine;
+mod king;
+mod lanes;
+mod marks;
+mod moves;
+mod outline;
+mod piece;
+mod silhouette;
+mod sprites;
 mod theme;
 
+pub use board::board_alone;
 pub use theme::{PieceInk, Rgba, SquareFill, Theme};
 
 use crate::diag::Diagnostic;

@@ -41,7 +41,7 @@ impl Rgba {
 }
 
 /// The four colours of one side's pieces.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[allow(missing_docs)]
 pub struct PieceInk {
     pub fill: Rgba,

@@ -1,0 +1,204 @@
+//! How lines, casings and fades are laid on: the few strokes all marks share.
+//!
+//! Shapes are given in board squares (x from the a-file's left edge, y from the eighth rank's top edge); a *view* maps
+//! them to pixels, so widths are fractions of a square too.
+
+use super::theme::Rgba;
+use tiny_skia::{
+    BlendMode, FillRule, FilterQuality, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, PixmapPaint, Stroke,
+    StrokeDash, Transform,
+};
+
+/// The casing round every mark but the hatch, as a fraction of a square.
+pub(super) const CASING: f32 = 0.018;
+
+/// A rectangle of board squares or of pixels, as its holder says.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Bounds {
+    pub left: f32,
+    pub top: f32,
+    pub right: f32,
+    pub bottom: f32,
+}
+
+impl Bounds {
+    pub fn new(left: f32, top: f32, right: f32, bottom: f32) -> Bounds {
+        Bounds { left, top, right, bottom }
+    }
+
+    /// Grown by `margin` on all four sides.
+    pub fn grown(self, margin: f32) -> Bounds {
+        Bounds::new(self.left - margin, self.top - margin, self.right + margin, self.bottom + margin)
+    }
+
+    /// The smallest rectangle that holds both.
+    pub fn joined(self, other: Bounds) -> Bounds {
+        Bounds::new(
+            self.left.min(other.left),
+            self.top.min(other.top),
+            self.right.max(other.right),
+            self.bottom.max(other.bottom),
+        )
+    }
+
+    /// A path's extent.
+    pub fn of(path: &Path) -> Bounds {
+        let b = path.bounds();
+        Bounds::new(b.left(), b.top(), b.right(), b.bottom())
+    }
+
+    /// The same rectangle in pixels. The view must scale evenly and not turn.
+    pub fn seen(self, view: Transform) -> Bounds {
+        Bounds::new(
+            self.left * view.sx + view.tx,
+            self.top * view.sy + view.ty,
+            self.right * view.sx + view.tx,
+            self.bottom * view.sy + view.ty,
+        )
+    }
+
+    /// Whether any of it lies on a picture of this size.
+    pub fn touches(self, pixmap: &Pixmap) -> bool {
+        self.right > 0.0 && self.bottom > 0.0 && self.left < pixmap.width() as f32 && self.top < pixmap.height() as f32
+    }
+}
+
+/// A small transparent picture over a part of a larger one, for what must be erased, masked or faded as a whole.
+pub(super) struct Layer {
+    pub pixmap: Pixmap,
+    x: i32,
+    y: i32,
+}
+
+impl Layer {
+    /// A layer over `bounds` (in pixels), no larger than `under`. `None` if nothing of it would be seen.
+    pub fn over(under: &Pixmap, bounds: Bounds) -> Option<Layer> {
+        let x = bounds.left.floor().max(0.0) as i32;
+        let y = bounds.top.floor().max(0.0) as i32;
+        let right = (bounds.right.ceil() as i32).min(under.width() as i32);
+        let bottom = (bounds.bottom.ceil() as i32).min(under.height() as i32);
+        if right <= x || bottom <= y {
+            return None;
+        }
+        Some(Layer { pixmap: Pixmap::new((right - x) as u32, (bottom - y) as u32)?, x, y })
+    }
+
+    /// The view that draws on this layer what `view` would draw on the picture beneath.
+    pub fn view(&self, view: Transform) -> Transform {
+        view.post_translate(-self.x as f32, -self.y as f32)
+    }
+
+    /// Lays it on the picture beneath.
+    pub fn put(&self, under: &mut Pixmap, opacity: f32) {
+        place(under, &self.pixmap, self.x, self.y, opacity);
+    }
+}
+
+/// Lays one picture on another at a whole pixel.
+pub(super) fn place(under: &mut Pixmap, picture: &Pixmap, x: i32, y: i32, opacity: f32) {
+    let paint = PixmapPaint { opacity, blend_mode: BlendMode::SourceOver, quality: FilterQuality::Nearest };
+    under.draw_pixmap(x, y, picture.as_ref(), &paint, Transform::identity(), None);
+}
+
+/// Draws straight on the picture if `opacity` is full, else by way of a layer over `bounds` (in squares).
+pub(super) fn faded(
+    pixmap: &mut Pixmap,
+    view: Transform,
+    bounds: Bounds,
+    opacity: f32,
+    draw: impl FnOnce(&mut Pixmap, Transform),
+) {
+    if opacity >= 1.0 {
+        draw(pixmap, view);
+    } else if opacity > 0.0
+        && let Some(mut layer) = Layer::over(pixmap, bounds.seen(view).grown(1.0))
+    {
+        let view = layer.view(view);
+        draw(&mut layer.pixmap, view);
+        layer.put(pixmap, opacity);
+    }
+}
+
+/// A stroke with round ends and corners.
+pub(super) fn round(width: f32) -> Stroke {
+    Stroke { width, line_cap: LineCap::Round, line_join: LineJoin::Round, ..Stroke::default() }
+}
+
+/// Takes away what is there, as a paint.
+pub(super) fn eraser(strength: f32) -> Paint<'static> {
+    let mut paint = Rgba([0, 0, 0, 255]).fade(strength).to_paint();
+    paint.blend_mode = BlendMode::DestinationOut;
+    paint
+}
+
+pub(super) fn fill(pixmap: &mut Pixmap, path: &Path, colour: Rgba, view: Transform) {
+    pixmap.fill_path(path, &colour.to_paint(), FillRule::Winding, view, None);
+}
+
+pub(super) fn stroke(pixmap: &mut Pixmap, path: &Path, colour: Rgba, stroke: &Stroke, view: Transform) {
+    pixmap.stroke_path(path, &colour.to_paint(), stroke, view, None);
+}
+
+/// A mark's colours from the outside in.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Cased {
+    pub colour: Rgba,
+    pub casing: Rgba,
+    /// A second, thin edge outside the casing, for a colour that sinks into the squares for some eyes.
+    pub rim: Option<Rgba>,
+}
+
+/// The second edge's width, as a fraction of a square.
+pub(super) const RIM: f32 = 0.011;
+
+impl Cased {
+    /// A line of `width`, its casing outside it.
+    pub fn line(self, pixmap: &mut Pixmap, path: &Path, width: f32, view: Transform) {
+        if let Some(rim) = self.rim {
+            stroke(pixmap, path, rim, &round(width + 2.0 * (CASING + RIM)), view);
+        }
+        stroke(pixmap, path, self.casing, &round(width + 2.0 * CASING), view);
+        stroke(pixmap, path, self.colour, &round(width), view);
+    }
+
+    /// Blunt dashes of `on`, apart by `off`.
+    pub fn dashes(self, pixmap: &mut Pixmap, path: &Path, width: f32, (on, off): (f32, f32), view: Transform) {
+        let dashed = |width, on, off, phase| Stroke {
+            width,
+            line_cap: LineCap::Butt,
+            dash: StrokeDash::new(vec![on, off], phase),
+            ..Stroke::default()
+        };
+        let casing = dashed(width + 2.0 * CASING, on + 2.0 * CASING, off - 2.0 * CASING, CASING);
+        stroke(pixmap, path, self.casing, &casing, view);
+        stroke(pixmap, path, self.colour, &dashed(width, on, off, 0.0), view);
+    }
+
+    /// A solid shape.
+    pub fn solid(self, pixmap: &mut Pixmap, path: &Path, view: Transform) {
+        if let Some(rim) = self.rim {
+            stroke(pixmap, path, rim, &round(2.0 * (CASING + RIM)), view);
+        }
+        stroke(pixmap, path, self.casing, &round(2.0 * CASING), view);
+        fill(pixmap, path, self.colour, view);
+    }
+}
+
+/// A rectangle with rounded corners.
+pub(super) fn rounded(b: Bounds, radius: f32) -> Option<Path> {
+    // .5523 of the radius makes a cubic follow a quarter circle to within .03 %.
+    let k = radius * (1.0 - 0.5523);
+    let Bounds { left, top, right, bottom } = b;
+    let mut path = PathBuilder::new();
+    path.move_to(left + radius, top);
+    path.line_to(right - radius, top);
+    path.cubic_to(right - k, top, right, top + k, right, top + radius);
+    path.line_to(right, bottom - radius);
+    path.cubic_to(right, bottom - k, right - k, bottom, right - radius, bottom);
+    path.line_to(left + radius, bottom);
+    path.cubic_to(left + k, bottom, left, bottom - k, left, bottom - radius);
+    path.line_to(left, top + radius);
+    path.cubic_to(left, top + k, left + k, top, left + radius, top);
+    path.close();
+    path.finish()
+}

@@ -2,18 +2,37 @@
 //!
 //! [`Film::at`] is pure: no I/O, clock, pixels or memory of earlier calls. Must not know: pixels, fonts, codecs.
 
+mod beat;
+mod caption;
+mod glide;
+mod king;
+mod list;
+mod motion;
+mod path;
 mod picture;
+mod runs;
+mod schedule;
+mod shot;
+mod signs;
+mod takeback;
+mod walk;
+mod words;
 
 pub use picture::{
     ArrowPicture, BoardPicture, Body, CaptionPicture, CardPicture, Current, ForcePicture, GhostPicture, Gliding, Head,
     KingMoment, ListMove, MarkPicture, MoveList, Picture, Promoting, ScenePicture, Sliced, Standing, TryLine,
 };
 
+pub use runs::Run;
+
 use crate::diag::Diagnostic;
-use crate::game::Game;
+use crate::game::{self, Game, Node};
 use crate::source::Span;
-use crate::timeline::{Layout, Notation, ThemeName, Timeline};
+use crate::timeline::{CardKind, FilmSettings, FrameShape, Layout, Notation, ThemeName, Timeline};
 use crate::units::{FrameIndex, FrameRate, Size, Time};
+use schedule::{SceneTimes, schedule};
+use shot::{Shot, Stage};
+use std::ops::Range;
 use std::time::Duration;
 
 /// How a film looks: all that painting needs beside the [`Picture`].
@@ -69,14 +88,100 @@ pub struct Film {
     look: Look,
     rate: FrameRate,
     length: Duration,
+    /// In order of their start; never empty.
+    shots: Vec<Shot>,
+    chapters: Vec<Chapter>,
+    texts: Vec<TextUse>,
+    labels: Vec<Label>,
+    /// The frames that may differ from the one before.
+    restless: Vec<Range<u64>>,
 }
+
+/// A labelled position and when it is first complete.
+#[derive(Clone, Debug)]
+struct Label {
+    scene: Option<String>,
+    label: String,
+    time: Time,
+}
+
+/// Frames per second if the timeline does not say.
+const RATE: u32 = 30;
+/// Lines (or the width of a tall picture) if the timeline does not say.
+const HEIGHT: u32 = 1080;
 
 impl Film {
     /// Puts the game on the clock. `narration` is the recording's length, if there is one.
     ///
     /// Reports times that go back, missing times where there is a narration, and cues past the film's end.
-    pub fn new(_timeline: &Timeline, _game: &Game, _narration: Option<Duration>) -> (Film, Vec<Diagnostic>) {
-        unimplemented!()
+    pub fn new(timeline: &Timeline, game: &Game, narration: Option<Duration>) -> (Film, Vec<Diagnostic>) {
+        let settings = &timeline.film;
+        let rate = settings.fps.as_ref().map(|fps| fps.value).or(FrameRate::new(RATE, 1));
+        let rate = rate.expect("thirty frames per second is a rate");
+        let (schedule, diagnostics) = schedule(timeline, game, narration);
+        let mut film = Film {
+            look: look(settings),
+            rate,
+            length: schedule.length,
+            shots: Vec::new(),
+            chapters: Vec::new(),
+            texts: Vec::new(),
+            labels: Vec::new(),
+            restless: Vec::new(),
+        };
+        for (index, times) in schedule.scenes.iter().enumerate() {
+            film.add(timeline, game, index, times);
+        }
+        if film.shots.is_empty() {
+            film.add_blank(timeline);
+        }
+        let changes = film.shots.iter().flat_map(Shot::changes).collect();
+        film.restless = runs::restless(changes, rate, film.frames());
+        (film, diagnostics)
+    }
+
+    /// Adds a scene as a shot, a chapter, its texts and its labels.
+    fn add(&mut self, timeline: &Timeline, game: &Game, index: usize, times: &SceneTimes) {
+        let shown = (times.start, times.end);
+        let scene = &game.scenes[index];
+        let beneath = self.shots.last().map(|shot| shot.body(times.start));
+        let shot = match &scene.body {
+            game::Body::Card(card) => {
+                let left = self.shots.iter().rev().find_map(Shot::last_board);
+                let (picture, texts) = words::card(timeline, game, index, card, left, shown);
+                self.texts.extend(texts);
+                Shot::card(picture, times, beneath, self.rate)
+            }
+            game::Body::Board(board) => {
+                let (head, texts) = words::head(timeline, index, scene, board, shown);
+                let stage = Stage::new(board, head, times, self.rate);
+                self.texts.extend(texts);
+                self.texts.extend(stage.captions().words(times.end).map(|(words, start, end)| TextUse {
+                    kind: TextKind::Caption,
+                    text: words.text.clone(),
+                    span: words.span,
+                    shown: (start, end),
+                }));
+                let labelled = |(id, node): (usize, &Node)| {
+                    let time = stage.moment(game::NodeId(id))?;
+                    Some(Label { scene: scene.name.clone(), label: node.label.clone()?, time })
+                };
+                self.labels.extend(board.nodes.iter().enumerate().filter_map(labelled));
+                Shot::scene(stage, times, beneath, self.rate)
+            }
+        };
+        self.shots.push(shot);
+        self.chapters.push(Chapter { name: chapter_name(scene), start: times.start, end: times.end });
+    }
+
+    /// A film without a scene is its title.
+    fn add_blank(&mut self, timeline: &Timeline) {
+        let card = game::Card { kind: CardKind::Title, text: None, span: Span::default() };
+        let scene = game::Scene { name: None, at: None, body: game::Body::Card(card), span: Span::default() };
+        let times = SceneTimes { start: Time::ZERO, end: Time::ZERO + self.length, steps: Vec::new() };
+        self.add(timeline, &Game { scenes: vec![scene] }, 0, &times);
+        self.chapters.clear();
+        self.texts.clear();
     }
 
     /// How it looks.
@@ -101,26 +206,71 @@ impl Film {
 
     /// The scenes on the clock.
     pub fn chapters(&self) -> &[Chapter] {
-        &[]
+        &self.chapters
     }
 
-    /// When the position with this label is first complete on the board.
-    pub fn moment(&self, _label: &str) -> Option<Time> {
-        None
+    /// When the position with this label is first complete on the board, marks, arrows and ghost included.
+    ///
+    /// `The first position/crossroads` means the label in the scene of that name; a bare label means its first
+    /// occurrence in the film.
+    pub fn moment(&self, label: &str) -> Option<Time> {
+        let named = |at: &&Label| {
+            at.label == label
+                || at.scene.as_ref().is_some_and(|scene| {
+                    label.strip_prefix(scene.as_str()).and_then(|rest| rest.strip_prefix('/')) == Some(&at.label)
+                })
+        };
+        self.labels.iter().find(named).map(|at| at.time)
     }
 
     /// Every text that will be on screen.
     pub fn texts(&self) -> &[TextUse] {
-        &[]
+        &self.texts
     }
 
     /// What is on screen at `time`. Times before 0 show the first picture, times past the end the last.
-    pub fn at(&self, _time: Time) -> Picture {
-        unimplemented!()
+    pub fn at(&self, time: Time) -> Picture {
+        let time = time.clamp(Time::ZERO, self.rate.start_of(FrameIndex(self.frames() - 1)));
+        let next = self.shots.partition_point(|shot| shot.start <= time);
+        self.shots[next.saturating_sub(1)].at(time)
     }
 
     /// What frame `index` shows: the picture at its start.
     pub fn frame(&self, index: FrameIndex) -> Picture {
         self.at(self.rate.start_of(index))
     }
+}
+
+/// How a film looks, by its settings.
+fn look(settings: &FilmSettings) -> Look {
+    let even = |n: u32| n.saturating_add(n % 2);
+    let height = settings.height.as_ref().map_or(HEIGHT, |height| height.value);
+    let long = even((u64::from(height) * 16 / 9).min(u64::from(u32::MAX - 1)) as u32);
+    let (width, height) = match settings.frame.as_ref().map(|frame| frame.value).unwrap_or_default() {
+        FrameShape::Wide => (long, even(height)),
+        FrameShape::Tall => (even(height), long),
+        FrameShape::Square => (even(height), even(height)),
+        FrameShape::Free { width, height } => (width, height),
+    };
+    Look {
+        size: Size { width, height },
+        theme: settings.theme.as_ref().map(|theme| theme.value).unwrap_or_default(),
+        layout: settings.layout.as_ref().map(|layout| layout.value).unwrap_or_default(),
+        notation: settings.notation.as_ref().map(|notation| notation.value).unwrap_or_default(),
+    }
+}
+
+/// A chapter's name: the scene's own, or what kind of scene it is.
+fn chapter_name(scene: &game::Scene) -> String {
+    let kind = match &scene.body {
+        game::Body::Board(board) if board.pace.is_some() => "Slow replay",
+        game::Body::Board(_) => "Position",
+        game::Body::Card(card) => match card.kind {
+            CardKind::Title => "Title",
+            CardKind::Chapter => "Chapter",
+            CardKind::End => "End",
+            CardKind::Credits => "Credits",
+        },
+    };
+    scene.name.clone().unwrap_or_else(|| kind.to_owned())
 }

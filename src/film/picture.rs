@@ -1,9 +1,10 @@
 //! What one frame shows, without pixels. Equal pictures have equal pixels: stillness is read off `==`.
 //!
 //! All progress values run from 0 to 1 and rest *exactly* at 0 or 1, so that a settled picture equals the next one.
+//! They are eased already, and painted in proportion, unless their comment says that they are linear in time.
 //! Board coordinates are in squares: x from the a-file's left edge, y from the eighth rank's top edge, downwards.
 
-use crate::timeline::{CardKind, MarkRole};
+use crate::timeline::{CardKind, LineKind, MarkRole};
 use crate::units::{Piece, Role, Side, Square};
 use std::sync::Arc;
 
@@ -57,7 +58,9 @@ pub struct ScenePicture {
     pub head: Arc<Head>,
     /// The line so far.
     pub list: Arc<MoveList>,
-    /// While the current move changes: the list before, and how far the change has come (0 to 1, 1 excluded).
+    /// While the current move changes: the list before, and how far the change has come (0 to 1, 1 excluded), linear
+    /// in time over 240 ms: the scroll takes all of it, the old chip goes in the first half, the new one comes in
+    /// the second.
     pub list_before: Option<(Arc<MoveList>, f32)>,
     /// The words below.
     pub caption: CaptionPicture,
@@ -83,7 +86,8 @@ pub struct Head {
 pub struct MoveList {
     /// The main line, in order.
     pub main: Vec<ListMove>,
-    /// The tries, each hanging from the main line, in order of the ply they branch from, then of playing.
+    /// The tries, each hanging from the main line, in order of the ply they branch from, then of playing; one that
+    /// branches from another follows it.
     pub tries: Vec<TryLine>,
     /// What is on the board now.
     pub current: Current,
@@ -121,6 +125,8 @@ pub struct TryLine {
     pub after: usize,
     /// The other try, by index, that this one branches from, if it does.
     pub within: Option<usize>,
+    /// What it is: a try that fails, or another way of the solution.
+    pub line: LineKind,
     /// Its moves.
     pub moves: Vec<ListMove>,
     /// What it comes to, once played out: `stalemate`, `mate`, or empty.
@@ -128,16 +134,23 @@ pub struct TryLine {
 }
 
 /// The caption and its change.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct CaptionPicture {
     /// The words; `None` if there are none.
     pub text: Option<Arc<str>>,
-    /// How far they have come in.
+    /// How far they have come in, and risen to their line. 1 at rest.
     pub enter: f32,
     /// While they change: the words before and their opacity.
     pub leaving: Option<(Arc<str>, f32)>,
     /// How far the bar beside the words has grown from the old words' height to the new ones'. 1 at rest.
     pub bar: f32,
+}
+
+/// No words, at rest.
+impl Default for CaptionPicture {
+    fn default() -> CaptionPicture {
+        CaptionPicture { text: None, enter: 1.0, leaving: None, bar: 1.0 }
+    }
 }
 
 /// The board and all that lies on it.
@@ -202,7 +215,7 @@ pub struct Sliced {
     pub piece: Piece,
     /// Where it stood.
     pub square: Square,
-    /// 0 whole, 1 gone.
+    /// 0 whole, 1 gone: how far the halves have parted.
     pub progress: f32,
 }
 

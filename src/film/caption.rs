@@ -1,0 +1,80 @@
+//! The caption of a scene over time.
+
+use super::beat::after;
+use super::motion::{CAPTION, CAPTION_BAR, CAPTION_IN, CAPTION_OUT, GLIDE, NO_FLASH};
+use super::picture::CaptionPicture;
+use super::signs::share;
+use crate::game::{Board, Words};
+use crate::units::Time;
+use std::sync::Arc;
+
+/// The captions of a scene, in order.
+#[derive(Clone, Debug)]
+pub(super) struct Captions(Vec<Caption>);
+
+/// One caption, or the silence after one.
+#[derive(Clone, Debug)]
+struct Caption {
+    start: Time,
+    /// When it is wholly there.
+    settled: Time,
+    text: Option<Arc<str>>,
+    words: Words,
+}
+
+impl Captions {
+    pub(super) fn new(board: &Board, times: &[Time], end: Time) -> Captions {
+        let mut captions: Vec<Caption> = Vec::new();
+        for (step, &start) in board.steps.iter().zip(times) {
+            let Some(words) = &step.text else { continue };
+            // Nobody can read what stands for less than a third of a second; left out, it cannot flash either.
+            if captions.last().is_some_and(|last| start < after(last.start, NO_FLASH)) {
+                captions.pop();
+            }
+            let text = Some(words.text.trim()).filter(|text| !text.is_empty()).map(Arc::from);
+            if captions.last().map_or(&None, |last| &last.text) != &text {
+                captions.push(Caption { start, settled: start, text, words: words.clone() });
+            }
+        }
+        let mut next = end;
+        for caption in captions.iter_mut().rev() {
+            caption.settled = after(caption.start, CAPTION).min(next);
+            next = caption.start;
+        }
+        Captions(captions)
+    }
+
+    /// The caption at `time`.
+    pub(super) fn at(&self, time: Time) -> CaptionPicture {
+        let now = self.0.partition_point(|caption| caption.start <= time);
+        let Some(caption) = now.checked_sub(1).map(|index| &self.0[index]) else {
+            return CaptionPicture::default();
+        };
+        let text = caption.text.clone();
+        if time >= caption.settled {
+            return CaptionPicture { text, ..CaptionPicture::default() };
+        }
+        let ms = share(time, caption.start, caption.settled) * CAPTION;
+        let before = now.checked_sub(2).and_then(|index| self.0[index].text.clone());
+        CaptionPicture {
+            text,
+            enter: GLIDE.at(CAPTION_IN.through(ms)) as f32,
+            leaving: before
+                .map(|words| (words, (1.0 - CAPTION_OUT.through(ms)) as f32))
+                .filter(|(_, left)| *left > 0.0),
+            bar: GLIDE.at(CAPTION_BAR.through(ms)) as f32,
+        }
+    }
+
+    /// The words of every caption, with the time for which they are on screen.
+    pub(super) fn words(&self, end: Time) -> impl Iterator<Item = (&Words, Time, Time)> + '_ {
+        let ends = self.0.iter().skip(1).map(|caption| caption.start).chain([end]);
+        let all = self.0.iter().zip(ends).filter(|(caption, _)| caption.text.is_some());
+        all.map(|(caption, end)| (&caption.words, caption.start, end))
+    }
+
+    /// The stretches in which something changes.
+    pub(super) fn changes(&self) -> impl Iterator<Item = (Time, Time)> + '_ {
+        self.0.iter().map(|caption| (caption.start, caption.settled))
+    }
+}

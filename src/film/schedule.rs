@@ -1,0 +1,269 @@
+//! Every scene and every step gets its time on the film's clock.
+//!
+//! With a narration the voice is the clock and every cue says when it happens; without one, what has no time follows
+//! what was before, after its motion and a rest.
+
+use super::beat::{Natural, after};
+use super::motion::{
+    BOARD_IN, CAPTION_CHARACTERS_A_SECOND, CAPTION_LEAST, HOLD_CARD, HOLD_KEY, HOLD_MOVE, NO_FLASH, REST,
+};
+use crate::diag::{Code, Diagnostic};
+use crate::game::{Action, Board, Body, Game, Scene, Step, When};
+use crate::source::Span;
+use crate::timeline::{At, Timeline};
+use crate::units::Time;
+use std::time::Duration;
+
+/// The film on the clock.
+#[derive(Clone, Debug)]
+pub(super) struct Schedule {
+    /// As many as the game has.
+    pub(super) scenes: Vec<SceneTimes>,
+    pub(super) length: Duration,
+}
+
+/// A scene on the clock.
+#[derive(Clone, Debug)]
+pub(super) struct SceneTimes {
+    pub(super) start: Time,
+    pub(super) end: Time,
+    /// As many as the scene has steps.
+    pub(super) steps: Vec<Time>,
+}
+
+/// Puts all on the clock.
+pub(super) fn schedule(timeline: &Timeline, game: &Game, narration: Option<Duration>) -> (Schedule, Vec<Diagnostic>) {
+    let mut clock = Clock::new(timeline, narration.is_some());
+    let mut scenes: Vec<SceneTimes> = Vec::with_capacity(game.scenes.len());
+    for (index, scene) in game.scenes.iter().enumerate() {
+        let given = clock.scene(index, scene);
+        // Before the first scene there is nothing to show: it is on screen from the start.
+        let start = if index == 0 { Time::ZERO } else { given };
+        let steps = clock.steps(index, scene);
+        scenes.push(SceneTimes { start, end: start, steps });
+    }
+    let ends = timeline.film.ends.as_ref().map(|ends| ends.value.since(Time::ZERO));
+    let length = ends.or(narration).unwrap_or_else(|| clock.free.since(Time::ZERO));
+    let mut diagnostics = clock.diagnostics;
+    if ends.or(narration).is_some() {
+        past_the_end(timeline, game, &scenes, Time::ZERO + length, &mut diagnostics);
+    }
+    let mut end = Time::ZERO + length;
+    for (index, scene) in scenes.iter_mut().enumerate().rev() {
+        scene.end = end.max(scene.start);
+        end = scene.start;
+        let length = scene.end.since(scene.start).as_secs_f64() * 1000.0;
+        if length < NO_FLASH && index > 0 {
+            diagnostics.push(too_short(&game.scenes[index], length));
+        }
+    }
+    (Schedule { scenes, length }, diagnostics)
+}
+
+/// Where the film has got to while times are given.
+struct Clock<'a> {
+    timeline: &'a Timeline,
+    narrated: bool,
+    rest: f64,
+    /// The latest time given, and what was given it.
+    latest: Time,
+    latest_span: Option<Span>,
+    /// The latest time that stands in the timeline itself.
+    written: Time,
+    /// When the latest cue, or scene, began.
+    cue: Time,
+    /// When what has no time may follow.
+    free: Time,
+    diagnostics: Vec<Diagnostic>,
+}
+
+impl Clock<'_> {
+    fn new(timeline: &Timeline, narrated: bool) -> Clock<'_> {
+        Clock {
+            timeline,
+            narrated,
+            rest: timeline.film.rest.as_ref().map_or(REST, |rest| millis(rest.value)),
+            latest: Time::ZERO,
+            latest_span: None,
+            written: Time::ZERO,
+            cue: Time::ZERO,
+            free: Time::ZERO,
+            diagnostics: Vec::new(),
+        }
+    }
+
+    /// Gives a scene its start.
+    fn scene(&mut self, index: usize, scene: &Scene) -> Time {
+        let span = self.timeline.scenes.get(index).and_then(|scene| scene.at.as_ref()).map_or(scene.span, |at| at.span);
+        let first_cue = match &scene.body {
+            Body::Board(board) => board.steps.first().and_then(|step| match step.when {
+                When::At(At::Clock(time)) => Some(time),
+                _ => None,
+            }),
+            Body::Card(_) => None,
+        };
+        let time = match (scene.at, first_cue) {
+            (Some(At::Clock(time)), _) => self.give(time, true, span),
+            (Some(At::After(wait)), _) => self.give(self.cue + wait, false, span),
+            // A scene without a time is there at the latest when its first cue speaks of it.
+            (None, Some(cue)) => self.free.min(cue).max(self.latest),
+            (None, None) => {
+                if self.narrated && index > 0 {
+                    self.diagnostics.push(no_time(scene.span, "scene"));
+                }
+                self.give(self.free, false, span)
+            }
+        };
+        self.cue = time;
+        self.free = after(
+            time,
+            match &scene.body {
+                Body::Card(_) => HOLD_CARD,
+                Body::Board(board) if board.steps.is_empty() => HOLD_CARD,
+                Body::Board(_) => BOARD_IN + self.rest,
+            },
+        );
+        time
+    }
+
+    /// Gives the steps of a scene their times.
+    fn steps(&mut self, index: usize, scene: &Scene) -> Vec<Time> {
+        let Body::Board(board) = &scene.body else { return Vec::new() };
+        let mut times: Vec<Time> = Vec::with_capacity(board.steps.len());
+        for (number, step) in board.steps.iter().enumerate() {
+            let begins_cue = number == 0 || board.steps[number - 1].span != step.span;
+            let span = self.written_at(index, step);
+            let time = match step.when {
+                When::At(At::Clock(time)) => self.give(time, true, span),
+                When::At(At::After(wait)) => self.give(self.cue + wait, false, span),
+                When::Every(wait) => self.give(times.last().copied().unwrap_or(self.cue) + wait, false, span),
+                When::Follow => {
+                    if self.narrated && begins_cue && board.pace.is_none() {
+                        self.diagnostics.push(no_time(step.span, "cue"));
+                    }
+                    self.give(self.free, false, span)
+                }
+            };
+            if begins_cue {
+                self.cue = time;
+            }
+            self.free = after(time, held(board, step, self.rest));
+            times.push(time);
+        }
+        times
+    }
+
+    /// Takes a time, unless it goes back. Two written times are the timeline's own affair.
+    fn give(&mut self, time: Time, written: bool, span: Span) -> Time {
+        let reported_there = written && time < self.written;
+        if time < self.latest && !reported_there {
+            self.diagnostics.push(goes_back(time, span, self.latest, self.latest_span));
+        }
+        if written {
+            self.written = self.written.max(time);
+        }
+        if time >= self.latest {
+            self.latest = time;
+            self.latest_span = Some(span);
+        }
+        self.latest
+    }
+
+    fn written_at(&self, index: usize, step: &Step) -> Span {
+        cue_at(self.timeline, index, step).unwrap_or(step.span)
+    }
+}
+
+/// Where the time of a step's cue is written.
+fn cue_at(timeline: &Timeline, scene: usize, step: &Step) -> Option<Span> {
+    let cue = timeline.scenes.get(scene)?.cues.iter().find(|cue| cue.span == step.span)?;
+    Some(cue.at.as_ref()?.span)
+}
+
+/// How long after the beginning of a step the next may follow, in milliseconds: its motion, a rest, and time to see
+/// what has been played and to read what is written.
+fn held(board: &Board, step: &Step, rest: f64) -> f64 {
+    let rest = step.rest.map_or(rest, millis);
+    let suffix = board.nodes[step.node.0].came.as_ref().map_or("", |(_, ply)| ply.suffix.as_str());
+    let hold = match step.action {
+        Action::Play if suffix == "!" || suffix == "!!" => HOLD_KEY,
+        Action::Play => HOLD_MOVE,
+        _ => 0.0,
+    };
+    let read = step.text.as_ref().map_or(0.0, |words| reading(&words.text));
+    (Natural::of(board, step).whole + rest.max(hold)).max(read)
+}
+
+/// How long a caption is to be read, in milliseconds.
+fn reading(text: &str) -> f64 {
+    let characters = text.trim().chars().count() as f64;
+    if characters == 0.0 { 0.0 } else { CAPTION_LEAST.max(characters * 1000.0 / CAPTION_CHARACTERS_A_SECOND) }
+}
+
+fn millis(duration: Duration) -> f64 {
+    duration.as_secs_f64() * 1000.0
+}
+
+/// Reports what begins when the film is over, each cue once.
+fn past_the_end(timeline: &Timeline, game: &Game, scenes: &[SceneTimes], end: Time, out: &mut Vec<Diagnostic>) {
+    let ends = timeline.film.ends.as_ref().or(None).map(|ends| ends.span);
+    let mut report = |what: &str, time: Time, span: Span| {
+        let mut diagnostic = Diagnostic::error(
+            Code::BadValue,
+            span,
+            format!("the {what} at `{time}` begins after the film's end at `{end}`"),
+        )
+        .label(format!("{} after the end", apart(time, end)));
+        diagnostic = match ends {
+            Some(span) => diagnostic.also(span, "the film ends here").hint("a later `ends`, or an earlier time"),
+            None => diagnostic.hint("a time within the narration, or `ends` in [film] to let the film run on after it"),
+        };
+        out.push(diagnostic);
+    };
+    for (index, (scene, times)) in game.scenes.iter().zip(scenes).enumerate() {
+        if times.start >= end {
+            let at = timeline.scenes.get(index).and_then(|scene| scene.at.as_ref());
+            report("scene", times.start, at.map_or(scene.span, |at| at.span));
+            continue;
+        }
+        let Body::Board(board) = &scene.body else { continue };
+        let mut last = None;
+        for (step, &time) in board.steps.iter().zip(&times.steps) {
+            if time >= end && last != Some(step.span) {
+                report("cue", time, cue_at(timeline, index, step).unwrap_or(step.span));
+                last = Some(step.span);
+            }
+        }
+    }
+}
+
+fn goes_back(time: Time, span: Span, before: Time, before_span: Option<Span>) -> Diagnostic {
+    let diagnostic = Diagnostic::error(
+        Code::TimeGoesBack,
+        span,
+        format!("this begins at `{time}`, but what is above it begins only at `{before}`"),
+    )
+    .label(format!("{} earlier", apart(before, time)))
+    .hint("times never go back: a later time here, or less time above");
+    match before_span {
+        Some(span) => diagnostic.also(span, format!("begins at `{before}`")),
+        None => diagnostic,
+    }
+}
+
+fn no_time(span: Span, what: &str) -> Diagnostic {
+    Diagnostic::error(Code::MissingKey, span, format!("this {what} has no `at`, and the voice is the clock"))
+        .label("a film with a narration has to be told when this happens")
+        .hint("`at = \"0:12.5\"` on the recording's clock, or `at = \"+1.5\"` after the cue before")
+}
+
+fn too_short(scene: &Scene, length: f64) -> Diagnostic {
+    Diagnostic::warning(Code::BadValue, scene.span, format!("this scene is on screen for only {length:.0} ms"))
+        .label("whole pictures that change so fast flash")
+        .hint(format!("at least {NO_FLASH:.0} ms from one scene to the next"))
+}
+
+/// `0.250 s`.
+fn apart(later: Time, earlier: Time) -> String {
+    format!("{:.3} s", later.since(earlier).as_secs_f64())
+}

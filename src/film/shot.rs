@@ -1,0 +1,166 @@
+//! One scene on the clock: everything that is on screen in it, at every time.
+
+use super::beat::{Beat, after, beats, pace};
+use super::caption::Captions;
+use super::list::Lists;
+use super::motion::{BOARD_IN, CARD_IN, DIM, DIMMING, FEWEST_FRAMES, GLIDE, NO_FLASH};
+use super::picture::{BoardPicture, Body, CardPicture, Head, Picture, ScenePicture};
+use super::schedule::SceneTimes;
+use super::signs::{Signs, share};
+use super::walk::Walk;
+use crate::game::{Board, NodeId};
+use crate::units::{FrameRate, Time};
+use std::sync::Arc;
+use std::time::Duration;
+
+/// A scene on the clock.
+#[derive(Clone, Debug)]
+pub(super) struct Shot {
+    pub(super) start: Time,
+    /// When it covers what was before.
+    in_full: Time,
+    /// What was before.
+    beneath: Option<Arc<Body>>,
+    content: Content,
+}
+
+#[derive(Clone, Debug)]
+enum Content {
+    Card(Arc<CardPicture>),
+    Scene(Box<Stage>),
+}
+
+/// A board scene, layer by layer.
+#[derive(Clone, Debug)]
+pub(super) struct Stage {
+    end: Time,
+    head: Arc<Head>,
+    walk: Walk,
+    signs: Signs,
+    lists: Lists,
+    captions: Captions,
+    /// The slow replay's dark ground: when it comes, is there, goes, and is gone.
+    dim: Option<[Time; 4]>,
+    /// For each labelled node reached, when its position is first complete.
+    moments: Vec<(NodeId, Time)>,
+}
+
+impl Stage {
+    pub(super) fn new(board: &Board, head: Head, times: &SceneTimes, rate: FrameRate) -> Stage {
+        let beats = beats(board, &times.steps, times.end, rate);
+        let walk = Walk::new(board, &beats);
+        let dim = (board.pace.is_some()).then(|| dim(walk.first_deed().unwrap_or(times.start), times));
+        Stage {
+            end: times.end,
+            head: Arc::new(head),
+            signs: Signs::new(board, &beats, times.end),
+            lists: Lists::new(board, &beats, times.end),
+            captions: Captions::new(board, &times.steps, times.end),
+            dim: dim.filter(|_| pace(board) < 1.0),
+            moments: moments(board, &beats, times),
+            walk,
+        }
+    }
+
+    pub(super) fn captions(&self) -> &Captions {
+        &self.captions
+    }
+
+    /// When the position of a node is first complete on the board.
+    pub(super) fn moment(&self, node: NodeId) -> Option<Time> {
+        self.moments.iter().find(|(id, _)| *id == node).map(|(_, time)| *time)
+    }
+
+    fn at(&self, time: Time) -> ScenePicture {
+        let mut board = self.walk.at(time);
+        self.signs.lay(time, &mut board);
+        if let Some([comes, there, goes, gone]) = self.dim {
+            board.dimmed = (DIM * share(time, comes, there).min(1.0 - share(time, goes, gone))) as f32;
+        }
+        let (list, list_before) = self.lists.at(time);
+        ScenePicture { board, head: Arc::clone(&self.head), list, list_before, caption: self.captions.at(time) }
+    }
+
+    fn changes(&self) -> impl Iterator<Item = (Time, Time)> + '_ {
+        let dim = self.dim.into_iter().flat_map(|[comes, there, goes, gone]| [(comes, there), (goes, gone)]);
+        self.walk
+            .changes()
+            .chain(self.signs.changes())
+            .chain(self.lists.changes())
+            .chain(self.captions.changes())
+            .chain(dim)
+    }
+}
+
+/// When the ground of a slow replay darkens: before the first move if there is room, so that the move still begins
+/// with its cue; and when it lightens: at the end of the scene.
+fn dim(first_deed: Time, times: &SceneTimes) -> [Time; 4] {
+    let length = Duration::from_micros((DIMMING * 1000.0) as u64);
+    let comes = (first_deed - length).max(times.start);
+    let there = comes + length;
+    let goes = (times.end - length).max(there);
+    [comes, there, goes, times.end.max(goes)]
+}
+
+fn moments(board: &Board, beats: &[Beat], times: &SceneTimes) -> Vec<(NodeId, Time)> {
+    let start = after(times.start, BOARD_IN).min(times.end);
+    let mut moments = vec![(NodeId(0), start)];
+    for (beat, step) in beats.iter().zip(&board.steps) {
+        if moments.iter().all(|(id, _)| *id != step.node) {
+            moments.push((step.node, beat.complete));
+        }
+    }
+    moments
+}
+
+impl Shot {
+    /// A card on the clock.
+    pub(super) fn card(card: CardPicture, times: &SceneTimes, beneath: Option<Body>, rate: FrameRate) -> Shot {
+        Shot::new(Content::Card(Arc::new(card)), CARD_IN, times, beneath, rate)
+    }
+
+    /// A board scene on the clock.
+    pub(super) fn scene(stage: Stage, times: &SceneTimes, beneath: Option<Body>, rate: FrameRate) -> Shot {
+        Shot::new(Content::Scene(Box::new(stage)), BOARD_IN, times, beneath, rate)
+    }
+
+    fn new(content: Content, length: f64, times: &SceneTimes, beneath: Option<Body>, rate: FrameRate) -> Shot {
+        let room = times.end.since(times.start).as_secs_f64() * 1000.0;
+        let fewest = FEWEST_FRAMES * 1000.0 * f64::from(rate.den()) / f64::from(rate.num());
+        let length = if room < fewest.max(NO_FLASH) { 0.0 } else { length.min(room) };
+        let in_full = if beneath.is_some() { after(times.start, length) } else { times.start };
+        Shot { start: times.start, in_full, beneath: beneath.map(Arc::new), content }
+    }
+
+    /// What is on screen.
+    pub(super) fn at(&self, time: Time) -> Picture {
+        let covered = GLIDE.at(share(time, self.start, self.in_full)) as f32;
+        let beneath = self.beneath.as_ref().filter(|_| time < self.in_full && covered < 1.0);
+        Picture { body: self.body(time), beneath: beneath.map(|body| (Arc::clone(body), covered)) }
+    }
+
+    /// What is on screen but for what it covers.
+    pub(super) fn body(&self, time: Time) -> Body {
+        match &self.content {
+            Content::Card(card) => Body::Card(Arc::clone(card)),
+            Content::Scene(stage) => Body::Scene(Box::new(stage.at(time))),
+        }
+    }
+
+    /// The board at rest, as the scene leaves it.
+    pub(super) fn last_board(&self) -> Option<BoardPicture> {
+        self.stage().map(|stage| stage.walk.settled(stage.end).clone())
+    }
+
+    /// Its layers, if it is a board scene.
+    pub(super) fn stage(&self) -> Option<&Stage> {
+        if let Content::Scene(stage) = &self.content { Some(stage) } else { None }
+    }
+
+    /// The stretches in which something changes; its own beginning is one.
+    pub(super) fn changes(&self) -> Vec<(Time, Time)> {
+        let mut changes = vec![(self.start, self.in_full)];
+        changes.extend(self.stage().into_iter().flat_map(Stage::changes));
+        changes
+    }
+}

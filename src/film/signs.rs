@@ -1,0 +1,157 @@
+//! Marks, lines of force, arrows and ghosts: coming in one after the other, going out together.
+
+use super::beat::{Beat, Deed, after};
+use super::motion::{ARROW, ARROW_HEAD, ENTER, MARK_IN, NO_FLASH, OUT, STAGGER};
+use super::path::knight_corner;
+use super::picture::{ArrowPicture, BoardPicture, ForcePicture, GhostPicture, MarkPicture};
+use crate::game::{Board, Mark, Step};
+use crate::timeline::MarkRole;
+use crate::units::{Piece, Placement, Side, Square, Time};
+
+/// One thing shown on the board that is no piece of the position.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Sign {
+    Mark(MarkRole, Square),
+    Force(Square, Square),
+    Arrow { from: Square, to: Square, side: Side, plan: bool, corner: Option<Square> },
+    Ghost(Piece, Square),
+}
+
+impl Sign {
+    /// How long it takes to come in.
+    fn length(self) -> f64 {
+        if matches!(self, Sign::Arrow { .. }) { ARROW } else { MARK_IN }
+    }
+}
+
+/// A step's signs with the moment each begins to come in, in milliseconds: one after the other, the squares of one
+/// mark together.
+fn staggered(step: &Step, placement: Option<&Placement>) -> Vec<(f64, Sign)> {
+    let mut signs = Vec::new();
+    let mut start = 0.0;
+    for mark in &step.marks {
+        match mark {
+            Mark::Squares(role, squares) => {
+                signs.extend(squares.iter().map(|&square| (start, Sign::Mark(*role, square))));
+            }
+            Mark::Force(from, to) => signs.push((start, Sign::Force(*from, *to))),
+        }
+        start += STAGGER;
+    }
+    for arrow in &step.arrows {
+        let corner = placement.and_then(|placement| knight_corner(arrow.from, arrow.to, placement));
+        let (from, to, side, plan) = (arrow.from, arrow.to, arrow.side, arrow.plan);
+        signs.push((start, Sign::Arrow { from, to, side, plan, corner }));
+        start += STAGGER;
+    }
+    signs.extend(step.ghost.iter().map(|ghost| (start, Sign::Ghost(ghost.piece, ghost.to))));
+    signs
+}
+
+/// How long a step's signs take to come in, in milliseconds.
+pub(super) fn length(step: &Step) -> f64 {
+    staggered(step, None).iter().map(|(start, sign)| start + sign.length()).fold(0.0, f64::max)
+}
+
+/// A sign on the clock.
+#[derive(Clone, Copy, Debug)]
+struct Shown {
+    sign: Sign,
+    enters: Time,
+    entered: Time,
+    leaves: Time,
+    gone: Time,
+}
+
+/// All signs of a scene over time.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Signs {
+    /// In the order they come.
+    shown: Vec<Shown>,
+    /// For each of them, when it and all before it are gone.
+    all_gone: Vec<Time>,
+}
+
+impl Signs {
+    pub(super) fn new(board: &Board, beats: &[Beat], end: Time) -> Signs {
+        let mut shown: Vec<Shown> = Vec::new();
+        for (index, (beat, step)) in beats.iter().zip(&board.steps).enumerate() {
+            let (start, speed) = beat.signs;
+            let stay = step.stay.map_or(end, |stay| start + stay);
+            let leaves = stay.min(beat.next);
+            // A cut leaves nothing behind: what was said of the old position would be said of the new one.
+            let cut = beats[index + 1..].iter().find(|later| !matches!(later.deed, Deed::Stay));
+            let at_once = leaves == beat.next && cut.is_some_and(|cut| matches!(cut.deed, Deed::Cut));
+            let gone = if leaves >= end {
+                end
+            } else if at_once {
+                leaves
+            } else {
+                after(leaves, OUT)
+            };
+            for (offset, sign) in staggered(step, Some(&board.nodes[step.node.0].placement)) {
+                let enters = after(start, offset * speed);
+                let entered = after(enters, sign.length() * speed);
+                // What stands already, or would be back before it could leave without a flash, simply stays.
+                let standing =
+                    shown.iter_mut().rev().find(|other| other.sign == sign && enters < after(other.leaves, NO_FLASH));
+                match standing {
+                    Some(other) if other.leaves < leaves => (other.leaves, other.gone) = (leaves, gone),
+                    Some(_) => {}
+                    None => shown.push(Shown { sign, enters, entered, leaves, gone }),
+                }
+            }
+        }
+        shown.sort_by_key(|sign| sign.enters);
+        let all_gone = shown
+            .iter()
+            .scan(Time::ZERO, |latest, sign| {
+                *latest = sign.gone.max(*latest);
+                Some(*latest)
+            })
+            .collect();
+        Signs { shown, all_gone }
+    }
+
+    /// Lays the signs of `time` on the board.
+    pub(super) fn lay(&self, time: Time, board: &mut BoardPicture) {
+        let from = self.all_gone.partition_point(|gone| *gone <= time);
+        let to = self.shown.partition_point(|sign| sign.enters <= time);
+        for shown in self.shown.get(from..to).unwrap_or_default().iter().filter(|shown| time < shown.gone) {
+            shown.lay(time, board);
+        }
+    }
+
+    /// The stretches in which something changes.
+    pub(super) fn changes(&self) -> impl Iterator<Item = (Time, Time)> + '_ {
+        self.shown.iter().flat_map(|sign| [(sign.enters, sign.entered), (sign.leaves, sign.gone)])
+    }
+}
+
+impl Shown {
+    fn lay(&self, time: Time, board: &mut BoardPicture) {
+        let time_in = share(time, self.enters, self.entered);
+        let enter = ENTER.at(time_in) as f32;
+        let opacity = (1.0 - share(time, self.leaves, self.gone)) as f32;
+        match self.sign {
+            Sign::Mark(role, square) => board.marks.push(MarkPicture { role, square, enter, opacity }),
+            Sign::Force(from, to) => board.forces.push(ForcePicture { from, to, enter, opacity }),
+            Sign::Ghost(piece, square) => board.ghosts.push(GhostPicture { piece, square, opacity: enter * opacity }),
+            Sign::Arrow { from, to, side, plan, corner } => {
+                let head = ARROW_HEAD.through(time_in * ARROW) as f32;
+                board.arrows.push(ArrowPicture { from, to, side, plan, corner, drawn: enter, head, opacity });
+            }
+        }
+    }
+}
+
+/// How much of the stretch has passed; exactly 1 from its end on, even if it has no length.
+pub(super) fn share(time: Time, start: Time, end: Time) -> f64 {
+    if time < start {
+        0.0
+    } else if time >= end {
+        1.0
+    } else {
+        time.since(start).as_secs_f64() / end.since(start).as_secs_f64()
+    }
+}

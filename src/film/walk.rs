@@ -1,0 +1,103 @@
+//! The pieces of a scene over time: still boards, and the deeds that lead from one to the next.
+
+use super::beat::{Beat, Deed};
+use super::glide::all_standing;
+use super::king::Moment;
+use super::picture::BoardPicture;
+use crate::game::{Board, Node};
+use crate::units::Time;
+
+/// The pieces of a scene over time.
+#[derive(Clone, Debug)]
+pub(super) struct Walk {
+    first: BoardPicture,
+    acts: Vec<Act>,
+}
+
+/// A deed on the clock, with the still board it leads to.
+#[derive(Clone, Debug)]
+struct Act {
+    start: Time,
+    still: Time,
+    motion: f64,
+    deed: Deed,
+    leaving: Option<Moment>,
+    coming: Option<(Moment, f64)>,
+    settled: BoardPicture,
+}
+
+impl Walk {
+    pub(super) fn new(board: &Board, beats: &[Beat]) -> Walk {
+        let start = &board.nodes[0];
+        let mut leaving = Moment::of(start);
+        let mut acts = Vec::new();
+        for (beat, step) in beats.iter().zip(&board.steps) {
+            if matches!(beat.deed, Deed::Stay) {
+                continue;
+            }
+            acts.push(Act {
+                start: beat.start,
+                still: beat.still,
+                motion: beat.motion,
+                deed: beat.deed.clone(),
+                leaving,
+                coming: beat.moment.map(|moment| (moment, beat.moment_at)),
+                settled: settled(&board.nodes[step.node.0], &beat.deed, beat.moment),
+            });
+            leaving = beat.moment;
+        }
+        Walk { first: settled(start, &Deed::Stay, Moment::of(start)), acts }
+    }
+
+    /// The board at `time`, without what lies on it.
+    pub(super) fn at(&self, time: Time) -> BoardPicture {
+        match self.acts[..self.acts.partition_point(|act| act.start <= time)].last() {
+            None => self.first.clone(),
+            Some(act) if time >= act.still => act.settled.clone(),
+            Some(act) => act.at(time),
+        }
+    }
+
+    /// The still board that `time` leads to.
+    pub(super) fn settled(&self, time: Time) -> &BoardPicture {
+        self.acts[..self.acts.partition_point(|act| act.start <= time)].last().map_or(&self.first, |act| &act.settled)
+    }
+
+    /// When the first deed begins.
+    pub(super) fn first_deed(&self) -> Option<Time> {
+        self.acts.first().map(|act| act.start)
+    }
+
+    /// The stretches in which something changes, each from its first change to its last.
+    pub(super) fn changes(&self) -> impl Iterator<Item = (Time, Time)> + '_ {
+        self.acts.iter().map(|act| (act.start, act.still))
+    }
+}
+
+impl Act {
+    /// The board while it moves.
+    fn at(&self, time: Time) -> BoardPicture {
+        let passed = time.since(self.start).as_secs_f64() / self.still.since(self.start).as_secs_f64();
+        let ms = passed * self.motion;
+        let mut board = match &self.deed {
+            Deed::Play(glide) => glide.forward(ms),
+            Deed::TakeBack(back) => back.at(ms),
+            Deed::Stay | Deed::Cut => self.settled.clone(),
+        };
+        let coming = self.coming.and_then(|(moment, start)| moment.coming(ms - start));
+        board.king = coming.or_else(|| self.leaving.and_then(|moment| moment.leaving(ms)));
+        board
+    }
+}
+
+/// A board at rest.
+fn settled(node: &Node, deed: &Deed, moment: Option<Moment>) -> BoardPicture {
+    let played = if let Deed::Play(glide) = deed { Some(glide.ply()) } else { None };
+    BoardPicture {
+        standing: all_standing(&node.placement, None),
+        footprint: played.map(|ply| ply.from),
+        plinth: played.map(|ply| ply.to),
+        king: moment.map(Moment::whole),
+        ..BoardPicture::default()
+    }
+}

@@ -7,6 +7,8 @@ mod sense;
 
 pub(super) use fields::counted;
 
+use crate::diag::{Code, Diagnostic};
+use crate::source::Span;
 use shakmaty::{Chess, Setup};
 use std::ops::Range;
 
@@ -33,6 +35,17 @@ impl Fault {
     fn hint(mut self, hint: impl Into<String>) -> Fault {
         self.hint = Some(hint.into());
         self
+    }
+
+    /// The error or, if the position can be played on, the warning.
+    pub(crate) fn at(self, span: Span) -> Diagnostic {
+        let message = format!("the FEN {}", self.message);
+        let found = if self.harmless {
+            Diagnostic::warning(Code::Fen, span, message)
+        } else {
+            Diagnostic::error(Code::Fen, span, message)
+        };
+        self.hint.into_iter().fold(found.label(self.label), Diagnostic::hint)
     }
 
     fn harmless(mut self) -> Fault {

@@ -14,10 +14,12 @@
 
 mod claim;
 mod fen;
-mod find;
+pub(crate) mod find;
 mod model;
+mod pgn;
 mod reason;
-mod rules;
+mod replay;
+pub(crate) mod rules;
 mod shown;
 mod tree;
 mod walk;
@@ -28,7 +30,7 @@ pub use model::{
     Words,
 };
 
-use crate::diag::{Code, Diagnostic};
+use crate::diag::Diagnostic;
 use crate::source::{Source, Span, Spanned};
 use crate::timeline::{self, SceneBody, Timeline};
 use shakmaty::Chess;
@@ -43,23 +45,26 @@ pub type PgnFiles = HashMap<String, Result<Arc<Source>, String>>;
 ///
 /// The game has as many scenes as the timeline, whatever is wrong with them; with an error in it, it is not to be
 /// shown.
-pub fn resolve(timeline: &Timeline, _files: &PgnFiles) -> (Game, Vec<Diagnostic>) {
+pub fn resolve(timeline: &Timeline, files: &PgnFiles) -> (Game, Vec<Diagnostic>) {
     let mut diagnostics = Vec::new();
-    let mut game = Game::default();
+    let mut resolved = Game::default();
     for scene in &timeline.scenes {
         let body = match &scene.body {
             SceneBody::Card(kind) => Body::Card(card(scene, kind)),
             SceneBody::Position { fen } => Body::Board(position(scene, fen.as_ref(), &mut diagnostics)),
-            SceneBody::Pgn { .. } | SceneBody::Replay(_) => Body::Board(position(scene, None, &mut diagnostics)),
+            SceneBody::Pgn { file, game } => {
+                Body::Board(pgn::board(scene, file, game.as_ref(), files, &mut diagnostics))
+            }
+            SceneBody::Replay(replay) => Body::Board(replay::board(scene, replay, &resolved.scenes, &mut diagnostics)),
         };
-        game.scenes.push(Scene {
+        resolved.scenes.push(Scene {
             name: scene.name.as_ref().map(|name| name.value.clone()),
             at: scene.at.as_ref().map(|at| at.value),
             body,
             span: scene.span,
         });
     }
-    (game, diagnostics)
+    (resolved, diagnostics)
 }
 
 fn card(scene: &timeline::Scene, kind: &Spanned<timeline::CardKind>) -> Card {
@@ -88,20 +93,10 @@ fn position(scene: &timeline::Scene, fen: Option<&Spanned<String>>, diagnostics:
 /// The position of a FEN in the timeline, with its faults at their own columns.
 fn start(fen: &Spanned<String>, diagnostics: &mut Vec<Diagnostic>) -> Option<Chess> {
     let (position, faults) = fen::read(&fen.value);
-    for fault in faults {
-        let span = inside(fen.span, &fen.value, fault.place);
-        let message = format!("the FEN {}", fault.message);
-        let found = if fault.harmless {
-            Diagnostic::warning(Code::Fen, span, message)
-        } else {
-            Diagnostic::error(Code::Fen, span, message)
-        };
-        let found = found.label(fault.label);
-        diagnostics.push(match fault.hint {
-            Some(hint) => found.hint(hint),
-            None => found,
-        });
-    }
+    diagnostics.extend(faults.into_iter().map(|fault| {
+        let span = inside(fen.span, &fen.value, fault.place.clone());
+        fault.at(span)
+    }));
     position
 }
 

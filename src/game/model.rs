@@ -159,6 +159,25 @@ pub struct Step {
     pub span: Span,
 }
 
+impl Step {
+    /// A step that shows nothing but its node.
+    pub fn bare(when: When, action: Action, node: NodeId, span: Span) -> Step {
+        Step {
+            when,
+            action,
+            node,
+            marks: Vec::new(),
+            arrows: Vec::new(),
+            ghost: None,
+            text: None,
+            claims: Vec::new(),
+            stay: None,
+            rest: None,
+            span,
+        }
+    }
+}
+
 /// When a step happens, as written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum When {

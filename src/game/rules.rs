@@ -1,6 +1,6 @@
 //! The border to shakmaty: its types on one side, the house's on the other, and a position's plain facts.
 
-use super::{Ply, State};
+use super::{Node, Ply, State};
 use crate::source::Span;
 use crate::units::{Piece, Placement, Role, Side, Square};
 use shakmaty::fen::Fen;
@@ -58,6 +58,12 @@ pub(crate) fn position_of(setup: Setup) -> Result<Chess, PositionError<Chess>> {
     Chess::from_setup(setup, shakmaty::CastlingMode::Standard)
         .or_else(PositionError::ignore_impossible_check)
         .or_else(PositionError::ignore_too_much_material)
+}
+
+/// The position of a node, to play on from it.
+pub(crate) fn position_at(node: &Node) -> Chess {
+    let fen: Fen = node.fen.parse().expect("the FEN of a node was written by this room");
+    position_of(fen.into_setup()).expect("every node's position was played or checked")
 }
 
 /// The same position with the other side to move, as after a null move; `None` when the side to move is in check.

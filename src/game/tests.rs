@@ -1,7 +1,7 @@
 //! Whole scenes, written as the timeline's values.
 
 use super::*;
-use crate::diag::Severity;
+use crate::diag::{Code, Severity};
 use crate::timeline::{Back, Cue, LineKind};
 use crate::units::{Side, Square};
 
@@ -136,7 +136,7 @@ fn castling_en_passant_and_promotion_say_what_moves_where() {
 #[test]
 fn after_an_illegal_move_the_rest_of_the_scene_is_only_read() {
     let cues =
-        vec![moves(0, "c7 Ra6 Kb5 zz"), labelled("x", moves(50, "c8=Q")), back(Back::Start), moves(90, "Kb7 Rd6")];
+        vec![moves(0, "c7 Ra6 Kb5 zz"), labelled("x", moves(50, "c8=Q")), back(Back::Start), moves(90, "Kb7? Rd6")];
     let (board, diagnostics) = board(SAAVEDRA, cues);
     let found: Vec<(Code, usize)> = diagnostics.iter().map(|found| (found.code, found.primary.span.start)).collect();
     assert_eq!(found, [(Code::IllegalMove, 3), (Code::SanSyntax, 11)]);

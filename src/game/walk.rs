@@ -96,19 +96,7 @@ impl Walker<'_> {
         } else {
             cue.every.as_ref().map_or(When::Follow, |every| When::Every(every.value))
         };
-        self.steps.push(Step {
-            when,
-            action,
-            node,
-            marks: Vec::new(),
-            arrows: Vec::new(),
-            ghost: None,
-            text: None,
-            claims: Vec::new(),
-            stay: None,
-            rest: None,
-            span: cue.span,
-        });
+        self.steps.push(Step::bare(when, action, node, cue.span));
     }
 
     fn play(&mut self, cue: &Cue, first: usize) {

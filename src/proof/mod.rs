@@ -2,8 +2,16 @@
 //!
 //! Comes in: a resolved [`Game`]. Goes out: a verdict for each claim in it. Says *proven* or *refuted* only of what
 //! was decided without doubt; everything else is *open*. With `game` the only room that names shakmaty.
+//!
+//! What the laws decide at once (check, mate, stalemate, the only legal move) is looked at; a mate within a number of
+//! moves is searched to the end, as far as the [`Budget`] reaches. Neither repetition nor the fifty-move rule ends a
+//! line of a composition (Codex for Chess Composition 2019, art. 17 and 18), so they play no part here.
 
-use crate::game::{Game, NodeId};
+mod decide;
+mod mate;
+
+use crate::diag::{Code, Diagnostic};
+use crate::game::{Body, Game, Node, NodeId};
 use crate::source::Span;
 
 /// What became of a claim.
@@ -34,7 +42,75 @@ pub struct Finding {
     pub span: Span,
 }
 
-/// Judges every claim of the film.
-pub fn judge(_game: &Game) -> Vec<Finding> {
-    Vec::new()
+/// How much work one claim may cost.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Budget {
+    /// Positions looked at; a million takes about half a second of one core.
+    pub positions: u64,
 }
+
+impl Default for Budget {
+    /// Three million positions: enough for any direct mate in three or four of a sparse board.
+    fn default() -> Budget {
+        Budget { positions: 3_000_000 }
+    }
+}
+
+/// Judges every claim of the film, each within the usual budget.
+pub fn judge(game: &Game) -> Vec<Finding> {
+    judge_within(game, Budget::default())
+}
+
+/// Judges every claim of the film, each within a budget.
+pub fn judge_within(game: &Game, budget: Budget) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (scene, body) in game.scenes.iter().map(|scene| &scene.body).enumerate() {
+        let Body::Board(board) = body else { continue };
+        for step in &board.steps {
+            for claimed in &step.claims {
+                let Some(node) = spoken_of(&board.nodes, step.node, claimed.claim.is_about_last_move()) else {
+                    continue;
+                };
+                let ruling = decide::decide(&board.nodes, step.node, &claimed.claim, budget);
+                findings.push(Finding {
+                    scene,
+                    node,
+                    claim: claimed.claim.to_string(),
+                    verdict: ruling.verdict,
+                    witness: ruling.witness,
+                    span: claimed.span,
+                });
+            }
+        }
+    }
+    findings
+}
+
+/// The position a claim is about: the cue's last, or the one before its last move.
+fn spoken_of(nodes: &[Node], last: NodeId, about_last_move: bool) -> Option<NodeId> {
+    if about_last_move { nodes[last.0].came.as_ref().map(|(parent, _)| *parent) } else { Some(last) }
+}
+
+/// What the author hears of: an error for each refuted claim, a warning for each open one.
+pub fn diagnostics(findings: &[Finding]) -> Vec<Diagnostic> {
+    findings
+        .iter()
+        .filter_map(|finding| {
+            let claim = &finding.claim;
+            let found = match finding.verdict {
+                Verdict::Proven => return None,
+                Verdict::Refuted => {
+                    Diagnostic::error(Code::ClaimRefuted, finding.span, format!("the claim `{claim}` is not true"))
+                }
+                Verdict::Open => {
+                    let message = format!("the claim `{claim}` is neither proven nor refuted");
+                    Diagnostic::warning(Code::ClaimOpen, finding.span, message)
+                }
+            };
+            Some(found.label(finding.witness.clone()))
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,165 @@
+//! An earlier scene's line again: its moves with their marks and arrows, without its words.
+
+use super::{Action, Board, Body, Node, NodeId, Scene, Step, When};
+use crate::diag::{Code, Diagnostic, nearest};
+use crate::source::Spanned;
+use crate::timeline::{self, LineKind};
+
+/// Speed of a replay against the ordinary glide, if the timeline does not say.
+const PACE: f64 = 0.35;
+
+/// The replay of a line of one of the scenes before; an empty board where there is none.
+///
+/// `solution` is the path of solution plies to the last one, always by the first played; `try` the path to the first
+/// try and on to its end; any other word is a label, and the path ends there.
+pub(super) fn board(
+    scene: &timeline::Scene,
+    replay: &timeline::Replay,
+    before: &[Scene],
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Board {
+    let shown = shown_before(replay, before, diagnostics)
+        .and_then(|shown| path(replay, shown, diagnostics).map(|path| (shown, path)));
+    let (nodes, steps) = match &shown {
+        Some((shown, path)) => (nodes(shown, path), steps(shown, path, scene)),
+        None => (super::Tree::new(shakmaty::Chess::default()).into_nodes(), Vec::new()),
+    };
+    if let Some(cue) = scene.cues.first() {
+        diagnostics.push(
+            Diagnostic::error(Code::Conflict, cue.span, "a replay scene has cues of its own")
+                .label("a replay takes its cues from the scene it repeats")
+                .hint("leave `cues` out, or play the moves in an ordinary scene"),
+        );
+    }
+    let shown = shown.map(|(shown, _)| shown);
+    Board {
+        nodes,
+        steps,
+        task: scene.task.as_ref().map(super::words).or_else(|| shown?.task.clone()),
+        credit: scene.credit.as_ref().map(super::words).or_else(|| shown?.credit.clone()),
+        pace: Some(replay.pace.as_ref().map_or(PACE, |pace| pace.value)),
+    }
+}
+
+fn shown_before<'a>(
+    replay: &timeline::Replay,
+    before: &'a [Scene],
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Option<&'a Board> {
+    let wanted = &replay.scene;
+    let named = before.iter().find(|scene| scene.name.as_deref() == Some(wanted.value.as_str()));
+    let error = match named.map(|scene| &scene.body) {
+        Some(Body::Board(board)) => return Some(board),
+        Some(Body::Card(_)) => {
+            Diagnostic::error(Code::UnknownName, wanted.span, format!("the scene `{}` is a card", wanted.value))
+                .label("no moves in it to be replayed")
+        }
+        None => {
+            let message = format!("no scene before this one is named `{}`", wanted.value);
+            let error = Diagnostic::error(Code::UnknownName, wanted.span, message).label("no such scene so far");
+            let names: Vec<&str> = before
+                .iter()
+                .filter(|scene| matches!(scene.body, Body::Board(_)))
+                .filter_map(|scene| scene.name.as_deref())
+                .collect();
+            match nearest(&wanted.value, names.iter().copied()) {
+                Some(near) => error.hint(format!("did you mean `{near}`?")),
+                None if names.is_empty() => error.hint("give the scene to be replayed a `name`"),
+                None => error.hint(format!("the scenes before are `{}`", names.join("`, `"))),
+            }
+        }
+    };
+    diagnostics.push(error);
+    None
+}
+
+/// The nodes of the line, start first.
+fn path(replay: &timeline::Replay, shown: &Board, diagnostics: &mut Vec<Diagnostic>) -> Option<Vec<NodeId>> {
+    let word = replay.line.as_ref().map_or("solution", |line| line.value.as_str());
+    let last = match word {
+        "solution" => Some(follow(shown, NodeId(0), LineKind::Solution)).filter(|last| last.0 > 0),
+        "try" => {
+            let first = shown.nodes.iter().position(|node| node.line == LineKind::Try);
+            first.map(|first| follow(shown, NodeId(first), LineKind::Try))
+        }
+        label => shown.nodes.iter().position(|node| node.label.as_deref() == Some(label)).map(NodeId),
+    };
+    let Some(last) = last else {
+        let span = replay.line.as_ref().map_or(replay.scene.span, |line| line.span);
+        diagnostics.push(no_line(word, &replay.scene, shown, span));
+        return None;
+    };
+    let mut path = vec![last];
+    while let Some((parent, _)) = &shown.nodes[path[path.len() - 1].0].came {
+        path.push(*parent);
+    }
+    path.reverse();
+    Some(path)
+}
+
+/// From a node on by the first child of this kind, to the last.
+fn follow(shown: &Board, from: NodeId, kind: LineKind) -> NodeId {
+    let mut at = from;
+    // A child always comes after its parent, so one pass in order finds the whole line.
+    for (index, node) in shown.nodes.iter().enumerate().skip(from.0 + 1) {
+        if node.line == kind && node.came.as_ref().is_some_and(|(parent, _)| *parent == at) {
+            at = NodeId(index);
+        }
+    }
+    at
+}
+
+fn no_line(word: &str, scene: &Spanned<String>, shown: &Board, span: crate::source::Span) -> Diagnostic {
+    let message = format!("the scene `{}` has no line `{word}`", scene.value);
+    let error = Diagnostic::error(Code::UnknownName, span, message);
+    let labels: Vec<&str> = shown.nodes.iter().filter_map(|node| node.label.as_deref()).collect();
+    let error = match word {
+        "solution" | "try" => error.label(format!("no move of it belongs to a {word}")),
+        _ => error.label("no such label in that scene"),
+    };
+    match nearest(word, labels.iter().copied().chain(["solution", "try"])) {
+        Some(near) if near != word => error.hint(format!("did you mean `{near}`?")),
+        _ if labels.is_empty() => error.hint("a line is `solution`, `try`, or a label in that scene"),
+        _ => error.hint(format!("a line is `solution`, `try`, or a label in that scene: {}", labels.join(", "))),
+    }
+}
+
+fn nodes(shown: &Board, path: &[NodeId]) -> Vec<Node> {
+    let copied = path.iter().enumerate().map(|(index, id)| {
+        let mut node = shown.nodes[id.0].clone();
+        node.came = node.came.map(|(_, ply)| (NodeId(index.saturating_sub(1)), ply));
+        if node.line == LineKind::Solution {
+            node.line = LineKind::Replay;
+        }
+        node
+    });
+    copied.collect()
+}
+
+/// One step a ply, with what the earlier scene showed when it first came there.
+fn steps(shown: &Board, path: &[NodeId], scene: &timeline::Scene) -> Vec<Step> {
+    let mut steps = Vec::new();
+    for (index, id) in path.iter().enumerate() {
+        let action = if index == 0 { Action::Stay } else { Action::Play };
+        let mut step = Step::bare(When::Follow, action, NodeId(index), scene.span);
+        for then in first_visit(shown, *id) {
+            step.marks.extend(then.marks.iter().cloned());
+            step.arrows.extend(then.arrows.iter().cloned());
+        }
+        if index > 0 || !step.marks.is_empty() || !step.arrows.is_empty() {
+            steps.push(step);
+        }
+    }
+    steps
+}
+
+/// The step that first came to a node, and those that stayed there before anything else was played.
+fn first_visit(shown: &Board, id: NodeId) -> impl Iterator<Item = &Step> {
+    let came = shown.steps.iter().position(|step| step.node == id && step.action == Action::Play);
+    let from = if id == NodeId(0) { Some(0) } else { came };
+    let visit = &shown.steps[from.unwrap_or(shown.steps.len())..];
+    let stays = move |(index, step): &(usize, &Step)| {
+        step.node == id && (step.action == Action::Stay || (*index == 0 && step.action == Action::Play))
+    };
+    visit.iter().enumerate().take_while(stays).map(|(_, step)| step)
+}

@@ -1,0 +1,111 @@
+use super::*;
+use crate::game::PgnFiles;
+use crate::source::Spanned;
+use crate::timeline::{Cue, Scene, SceneBody, Timeline};
+
+/// The findings of one cue: these moves from this position, then these claims.
+fn findings(fen: &str, moves: &str, claims: &[&str]) -> Vec<Finding> {
+    let spanned = |text: &str| Spanned::new(text.to_string(), 0..0);
+    let cue = Cue {
+        play: moves.split_whitespace().map(spanned).collect(),
+        claims: claims.iter().map(|claim| spanned(claim)).collect(),
+        ..Cue::default()
+    };
+    let scene = Scene {
+        name: None,
+        at: None,
+        body: SceneBody::Position { fen: Some(spanned(fen)) },
+        task: None,
+        credit: None,
+        text: None,
+        cues: vec![cue],
+        span: Span::default(),
+    };
+    let timeline = Timeline { scenes: vec![scene], ..Timeline::default() };
+    let (game, diagnostics) = crate::game::resolve(&timeline, &PgnFiles::new());
+    assert!(diagnostics.is_empty(), "{diagnostics:#?}");
+    judge(&game)
+}
+
+fn ruling(fen: &str, moves: &str, claim: &str) -> (Verdict, String) {
+    let mut found = findings(fen, moves, &[claim]);
+    assert_eq!(found.len(), 1);
+    let finding = found.remove(0);
+    (finding.verdict, finding.witness)
+}
+
+/// P. Morphy, New York Clipper 1856, mate in 2 (from memory).
+const MORPHY: &str = "kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1";
+/// T. Taverner 1889, mate in 2 (from memory).
+const TAVERNER: &str = "3brrb1/2N4B/8/2p4Q/2p2k2/5P2/4P1KR/2N2RB1 w - - 0 1";
+/// S. Loyd, "Charles XII at Bender" 1859, mate in 3 (from memory).
+const LOYD_BENDER: &str = "8/6R1/7p/5K1k/8/6p1/5bPP/4N3 w - - 0 1";
+/// S. Loyd 1868, mate in 3 by promotion to a knight (from memory).
+const LOYD_KNIGHT: &str = "b7/PP6/8/8/7K/6B1/6N1/4R1bk w - - 0 1";
+
+#[test]
+fn the_laws_decide_check_mate_and_stalemate() {
+    let stalemate = ("8/8/1KP5/3r4/8/8/8/k7 w - - 0 1", "c7 Rd6+ Kb5 Rd5+ Kb4 Rd4+ Kb3 Rd3+ Kc2 Rd4 c8=Q Rc4+ Qxc4");
+    assert_eq!(ruling(stalemate.0, stalemate.1, "stalemate").0, Verdict::Proven);
+    assert_eq!(ruling(stalemate.0, stalemate.1, "mate").0, Verdict::Refuted);
+    assert_eq!(ruling(stalemate.0, stalemate.1, "draw").0, Verdict::Proven);
+    assert_eq!(ruling(MORPHY, "Ra6 bxa6 b7", "mate").0, Verdict::Proven);
+    assert_eq!(ruling(MORPHY, "Ra6 bxa6 b7", "White wins").0, Verdict::Proven);
+    assert_eq!(ruling(MORPHY, "Ra6 bxa6 b7", "Check").0, Verdict::Proven);
+    let (verdict, witness) = ruling(MORPHY, "Rxa7+", "mate");
+    assert_eq!((verdict, witness.as_str()), (Verdict::Refuted, "Bxa7 is legal"));
+}
+
+#[test]
+fn the_only_move_is_the_only_legal_one() {
+    assert_eq!(ruling(MORPHY, "Rxa7+ Bxa7", "only move").0, Verdict::Proven);
+    let (verdict, witness) = ruling(MORPHY, "Ra6 bxa6", "only move");
+    assert_eq!(verdict, Verdict::Refuted);
+    assert!(witness.contains("Bc7") && witness.ends_with("legal too"), "{witness}");
+}
+
+#[test]
+fn published_problems_have_their_mates_and_none_shorter() {
+    for (fen, moves, key) in
+        [(MORPHY, 2, "Ra6"), (TAVERNER, 2, "Rh1"), (LOYD_BENDER, 3, "Rxg3"), (LOYD_KNIGHT, 3, "bxa8=N")]
+    {
+        let (verdict, line) = ruling(fen, "", &format!("mate in {moves}"));
+        assert_eq!(verdict, Verdict::Proven, "{fen}");
+        assert!(line.starts_with(key) && line.ends_with('#'), "{fen}: {line}");
+        assert_eq!(line.split(' ').count(), moves * 2 - 1, "the defence holds out to the end: {line}");
+        let (shorter, witness) = ruling(fen, "", &format!("mate in {}", moves - 1));
+        assert_eq!(shorter, Verdict::Refuted, "{fen}: {witness}");
+    }
+}
+
+#[test]
+fn a_threat_is_seen_after_a_null_move() {
+    let back_rank = "6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1";
+    assert_eq!(ruling(back_rank, "Ra7", "threat Ra8#"), (Verdict::Proven, "Ra8#".into()));
+    assert_eq!(ruling(back_rank, "Ra7", "threat Ra8"), (Verdict::Proven, "Ra8#".into()));
+    assert_eq!(ruling(back_rank, "Ra7", "threat Ra8+").0, Verdict::Refuted, "it is mate, not only check");
+    assert_eq!(ruling(back_rank, "Ra7", "threat mate in 1").0, Verdict::Proven);
+    let (verdict, witness) = ruling(back_rank, "Ra7 h6", "threat h5");
+    assert_eq!((verdict, witness.contains("not decided")), (Verdict::Open, true));
+    assert_eq!(ruling(back_rank, "Ra7", "threat Rb8").0, Verdict::Refuted);
+    assert_eq!(ruling(back_rank, "Ra7", "threat Rb7#").0, Verdict::Refuted);
+    // After 6.c8=R of F. Saavedra's win (1895, from memory) White threatens 7.Ra8+ Ra4 8.Rxa4#.
+    let moves = "c7 Rd6+ Kb5 Rd5+ Kb4 Rd4+ Kb3 Rd3+ Kc2 Rd4 c8=R";
+    let saavedra = "8/8/1KP5/3r4/8/8/8/k7 w - - 0 1";
+    assert_eq!(ruling(saavedra, moves, "threat mate in 2"), (Verdict::Proven, "Ra8+ Ra4 Rxa4#".into()));
+    assert_eq!(ruling(saavedra, "c7 Rd6+", "threat Rxc6").0, Verdict::Open, "White is in check");
+}
+
+#[test]
+fn what_is_not_decided_is_open_and_says_why() {
+    let found = findings("8/8/1KP5/3r4/8/8/8/k7 w - - 0 1", "c7", &["White wins", "only winning move", "zugzwang"]);
+    assert!(found.iter().all(|finding| finding.verdict == Verdict::Open && !finding.witness.is_empty()));
+    assert_eq!((found[0].node, found[1].node), (NodeId(1), NodeId(0)));
+    let told = diagnostics(&found);
+    assert_eq!(told.len(), 3);
+    assert!(told.iter().all(|warning| warning.code == Code::ClaimOpen));
+    // A budget too small to look at all answers decides nothing.
+    let small = Budget { positions: 50 };
+    let outcome = mate::Search::new(small).shortest(&shakmaty::Chess::default(), 3);
+    assert_eq!(outcome, mate::Outcome::Unknown(1));
+}

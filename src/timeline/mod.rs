@@ -2,23 +2,91 @@
 //!
 //! Comes in: the text of a timeline file ([`Source`]). Goes out: a [`Timeline`] as far as it could be read, and
 //! every mistake found. Must not know: the rules of chess, the file system, anything drawn.
+//!
+//! The file is TOML 1.1. Every key stands in one table (`keys`), from which the reader, its messages and the JSON
+//! Schema are made. Squares are checked here, as they are a matter of spelling; moves and claims stay words.
 
+mod cue;
+mod film;
+mod forms;
+mod keys;
 mod model;
+mod names;
+mod order;
+mod reader;
+mod scene;
+mod shown;
+mod syntax;
+mod text;
+mod words;
 
+pub use forms::{FormError, at, frame_rate, length, time};
 pub use model::{
     Arrow, At, Back, CardKind, Cue, FilmSettings, FrameShape, Ghost, Layout, LineKind, Mark, MarkRole, Notation,
     Replay, Scene, SceneBody, ThemeName, Thumbnail, Timeline,
 };
 
 use crate::diag::Diagnostic;
-use crate::source::Source;
+use crate::source::{Source, Span};
+use reader::Reader;
+use std::sync::Arc;
+use syntax::Document;
+use toml::de::DeTable;
 
 /// Reads a timeline. The value holds all that could be understood, so that later rooms can look for more mistakes.
-pub fn parse(_source: &Source) -> (Timeline, Vec<Diagnostic>) {
-    (Timeline::default(), Vec::new())
+///
+/// The mistakes come sorted by their place.
+pub fn parse(source: &Source) -> (Timeline, Vec<Diagnostic>) {
+    let Document { root, broken, diagnostics } = syntax::read(source.text());
+    let mut reader = Reader::new(source.text(), &broken);
+    let timeline = timeline(&mut reader, &root);
+    order::check(&mut reader, &timeline);
+    names::check(&mut reader, &timeline);
+    (timeline, sorted(diagnostics, reader.diagnostics))
+}
+
+/// Reads a style file: a series' own defaults for `[film]`, to be put under a film's own settings with
+/// [`FilmSettings::or`]. The diagnostics carry the style file as their source.
+pub fn parse_style(source: &Source) -> (FilmSettings, Vec<Diagnostic>) {
+    let Document { root, broken, diagnostics } = syntax::read(source.text());
+    let mut reader = Reader::new(source.text(), &broken);
+    let mut file = reader.open(&keys::STYLE, &root, end_of(source.text()));
+    let entry = file.take("film");
+    let settings = reader.table(entry).map(|fields| film::style_settings(&mut reader, fields)).unwrap_or_default();
+    file.close();
+    let own = Arc::new(source.clone());
+    let diagnostics = sorted(diagnostics, reader.diagnostics);
+    (settings, diagnostics.into_iter().map(|diagnostic| diagnostic.in_source(Arc::clone(&own))).collect())
 }
 
 /// Writes a timeline that [`parse`] reads back as the same value.
 pub fn print(_timeline: &Timeline) -> String {
     String::new()
 }
+
+fn timeline<'a>(reader: &mut Reader<'a>, root: &'a DeTable<'a>) -> Timeline {
+    let mut file = reader.open(&keys::FILE, root, end_of(reader.source()));
+    let film = file.take("film");
+    let film = reader.table(film).map(|fields| film::settings(reader, fields)).unwrap_or_default();
+    let scenes = file.take("scene");
+    let scenes = reader.tables(scenes).into_iter().map(|fields| scene::scene(reader, fields)).collect();
+    let thumbnails = file.take("thumbnail");
+    let thumbnails = reader.tables(thumbnails).into_iter().map(|fields| scene::thumbnail(reader, fields)).collect();
+    file.close();
+    Timeline { film, scenes, thumbnails }
+}
+
+/// The place of what a file lacks: after its last character that shows.
+fn end_of(text: &str) -> Span {
+    let end = text.trim_end().len();
+    Span::new(end, end)
+}
+
+fn sorted(first: Vec<Diagnostic>, second: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let mut all: Vec<Diagnostic> = first.into_iter().chain(second).collect();
+    all.sort_by_key(|diagnostic| diagnostic.primary.span);
+    all
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,236 @@
+//! The text as TOML: a tree of values with spans, and every syntax error said in the author's terms.
+//!
+//! The `toml` crate goes on after an error and fills the gap with something; [`Document::broken`] tells where, so that
+//! the reader does not report its fillings as the author's.
+
+use crate::diag::{Code, Diagnostic};
+use crate::source::Span;
+use toml::de::{DeTable, DeValue};
+use toml::{Spanned as Placed, de::Error};
+
+/// A TOML document as far as it could be read.
+pub(super) struct Document<'a> {
+    /// The root table.
+    pub(super) root: DeTable<'a>,
+    /// Where the text is not TOML; values that touch these places are not the author's.
+    pub(super) broken: Vec<Span>,
+    /// One for every syntax error.
+    pub(super) diagnostics: Vec<Diagnostic>,
+}
+
+/// Reads `text` as TOML.
+pub(super) fn read(text: &str) -> Document<'_> {
+    let (root, errors) = DeTable::parse_recoverable(text);
+    let root = root.into_inner();
+    let mut document = Document { root, broken: Vec::new(), diagnostics: Vec::new() };
+    let mut faults: Vec<Fault> = errors.iter().map(|error| Fault::new(text, error)).collect();
+    faults.sort_by_key(|fault| fault.span.start);
+    document.take_unclosed_bracket(text, &mut faults);
+    for fault in faults {
+        document.broken.push(fault.reach(text));
+        let diagnostic = fault.diagnostic(text, &document.root);
+        document.diagnostics.push(diagnostic);
+    }
+    document
+}
+
+/// An error of the TOML parser.
+struct Fault {
+    message: String,
+    span: Span,
+}
+
+impl Fault {
+    fn new(text: &str, error: &Error) -> Fault {
+        let range = error.span().unwrap_or(text.len()..text.len());
+        let (mut start, mut end) = (range.start.min(text.len()), range.end.min(text.len()));
+        while !text.is_char_boundary(start) {
+            start -= 1;
+        }
+        while !text.is_char_boundary(end) {
+            end += 1;
+        }
+        Fault { message: error.message().to_owned(), span: Span::new(start, end.max(start)) }
+    }
+
+    fn says(&self, beginning: &str) -> bool {
+        self.message.starts_with(beginning)
+    }
+
+    /// What the error makes doubtful: its own place, or, after a header that was lost, all keys up to the next one.
+    fn reach(&self, text: &str) -> Span {
+        if self.says("unclosed table") || self.says("unclosed array table") || self.says("missing key for") {
+            let end = text[self.span.end..].find("\n[").map_or(text.len(), |offset| self.span.end + offset);
+            return Span::new(self.span.start, end);
+        }
+        self.span
+    }
+
+    fn diagnostic(&self, text: &str, root: &DeTable<'_>) -> Diagnostic {
+        let written = &text[self.span.start..self.span.end];
+        let syntax = |message: String| Diagnostic::error(Code::Syntax, self.span, message);
+        if self.says("duplicate key") {
+            let name = written.trim_matches(['"', '\'']);
+            let diagnostic = Diagnostic::error(Code::Duplicate, self.span, format!("`{name}` is given twice"))
+                .hint(format!("keep one `{name}`"));
+            return match first_of(root, name, self.span) {
+                Some(first) => diagnostic.label("given again here").also(first, "first given here"),
+                None => diagnostic.label("given before"),
+            };
+        }
+        if self.says("string values must be quoted") && written.is_empty() {
+            return syntax("a key has no value".to_owned()).label("nothing is written here").hint("write its value");
+        }
+        if self.says("string values must be quoted") && written.contains(['\u{201c}', '\u{201d}', '\u{201e}']) {
+            let plain = written.replace(['\u{201c}', '\u{201d}', '\u{201e}'], "");
+            return syntax(format!("`{written}` stands in curved quotes"))
+                .label("curved quotes do not hold a text")
+                .hint(format!("write \"{plain}\""));
+        }
+        if self.says("string values must be quoted") {
+            let label = if written.bytes().next().is_some_and(|b| b.is_ascii_digit()) {
+                "neither a number nor a text in quotes"
+            } else {
+                "a text without quotes"
+            };
+            return syntax(format!("`{written}` is not in quotes")).label(label).hint(format!("write \"{written}\""));
+        }
+        if (self.says("invalid time") || self.says("invalid date")) && written.contains(':') {
+            return syntax(format!("the time `{written}` is not in quotes"))
+                .label("a time without quotes")
+                .hint(format!("write \"{written}\""));
+        }
+        if self.says("missing comma between key-value pairs") {
+            return syntax("a comma is missing between two keys".to_owned())
+                .label("expected `,`")
+                .hint("put a comma before this key");
+        }
+        if self.says("missing comma between array elements") {
+            return syntax("a comma is missing between two entries".to_owned())
+                .label("expected `,`")
+                .hint("put a comma before this entry");
+        }
+        if self.says("key with no value") {
+            return syntax("a key has no `=`".to_owned()).label("expected `=`").hint("write `key = value`");
+        }
+        if (self.says("invalid basic string") || self.says("invalid multi-line basic string"))
+            && self.message.ends_with("expected `\"`")
+        {
+            let quotes = if self.says("invalid multi") { "\"\"\"" } else { "\"" };
+            return syntax("a text is not closed".to_owned())
+                .label(format!("the closing `{quotes}` is missing"))
+                .hint(format!("put `{quotes}` at the end of the text"));
+        }
+        if (self.says("invalid literal string") || self.says("invalid multi-line literal string"))
+            && self.message.ends_with("expected `'`")
+        {
+            let quotes = if self.says("invalid multi") { "'''" } else { "'" };
+            return syntax("a text is not closed".to_owned())
+                .label(format!("the closing `{quotes}` is missing"))
+                .hint(format!("put `{quotes}` at the end of the text"));
+        }
+        if self.says("unexpected key or value") {
+            let rest = text[self.span.start..].lines().next().unwrap_or("").trim_end();
+            let span = Span::new(self.span.start, self.span.start + rest.len());
+            return Diagnostic::error(Code::Syntax, span, "a value is followed by something else on its line")
+                .label("the value ends before this")
+                .hint("a quote inside a text is written `\\\"`, or the text stands in '\u{2026}'");
+        }
+        if self.says("missing escaped value") {
+            let letter: String = text[self.span.start..].chars().take(1).collect();
+            return syntax(format!("`\\{letter}` means nothing in a text in double quotes"))
+                .label("not an escape")
+                .hint("a backslash is written `\\\\`, or the text stands in '\u{2026}'");
+        }
+        let (what, expected) = self.message.split_once(", expected ").unwrap_or((&self.message, ""));
+        let diagnostic = syntax(format!("this is not TOML: {what}"));
+        if expected.is_empty() { diagnostic } else { diagnostic.label(format!("expected {expected}")) }
+    }
+}
+
+impl Document<'_> {
+    /// Says the innermost bracket that is never closed, and drops what the parser stumbled over after it.
+    ///
+    /// The parser takes everything up to the end of the file as the bracket's content, so its other complaints from
+    /// the first one on are about one missing character.
+    fn take_unclosed_bracket(&mut self, text: &str, faults: &mut Vec<Fault>) {
+        let (mut array, mut table) = (false, false);
+        for fault in &*faults {
+            array |= fault.says("unclosed array,");
+            table |= fault.says("unclosed inline table");
+        }
+        let end = faults.last().map_or(text.len(), |fault| fault.span.end);
+        let mut open: Vec<(Span, bool)> = Vec::new();
+        each_value(&self.root, &mut |value, span| {
+            let bracket = match value {
+                DeValue::Array(_) if array => '[',
+                DeValue::Table(_) if table => '{',
+                _ => return,
+            };
+            if span.end >= end && text[span.start..].starts_with(bracket) {
+                open.push((Span::new(span.start, span.start + 1), bracket == '['));
+            }
+        });
+        let Some(&(bracket, is_array)) = open.iter().max_by_key(|(span, _)| span.start) else { return };
+        let noticed = faults
+            .iter()
+            .find(|fault| fault.span.start > bracket.start && !fault.is_about_a_scalar())
+            .map_or(end, |fault| fault.span.start);
+        let (opening, closing) = if is_array { ("[", "]") } else { ("{", "}") };
+        let mut diagnostic = Diagnostic::error(Code::Syntax, bracket, format!("`{opening}` is never closed"))
+            .label("opened here")
+            .hint(format!("put `{closing}` where it ends"));
+        if noticed < text.trim_end().len() {
+            let word = text[noticed..].split(['\n', '\r']).next().map_or(0, |line| line.trim_end().len());
+            diagnostic =
+                diagnostic.also(Span::new(noticed, noticed + word), format!("`{closing}` expected before this"));
+        }
+        faults.retain(|fault| fault.span.start < noticed && !fault.says("unclosed"));
+        self.broken.push(Span::new(noticed, text.len()));
+        self.diagnostics.push(diagnostic);
+    }
+}
+
+impl Fault {
+    /// Whether only one value is wrong, not the way values stand together.
+    fn is_about_a_scalar(&self) -> bool {
+        let joins = ["missing comma", "unexpected", "extra comma", "unclosed", "missing key", "invalid inline table"];
+        !joins.iter().any(|beginning| self.says(beginning))
+    }
+}
+
+/// Calls `see` with every value of the tree and its place.
+fn each_value<'t, 'a>(table: &'t DeTable<'a>, see: &mut dyn FnMut(&'t DeValue<'a>, Span)) {
+    fn value_of<'t, 'a>(value: &'t Placed<DeValue<'a>>, see: &mut dyn FnMut(&'t DeValue<'a>, Span)) {
+        see(value.get_ref(), value.span().into());
+        match value.get_ref() {
+            DeValue::Array(array) => array.iter().for_each(|entry| value_of(entry, see)),
+            DeValue::Table(table) => each_value(table, see),
+            _ => {}
+        }
+    }
+    for value in table.values() {
+        value_of(value, see);
+    }
+}
+
+/// Where the key that a duplicate at `again` repeats was first written: the key of that name in the smallest inline
+/// table around it, else under the last header before it.
+fn first_of(root: &DeTable<'_>, name: &str, again: Span) -> Option<Span> {
+    let key_in = |table: &DeTable<'_>| {
+        let (key, _) = table.get_key_value(name)?;
+        let span: Span = key.span().into();
+        (span.end <= again.start).then_some(span)
+    };
+    let mut found = key_in(root).map(|span| (0, span));
+    each_value(root, &mut |value, place| {
+        let DeValue::Table(table) = value else { return };
+        let nearer = found.is_none_or(|(start, _)| start <= place.start);
+        if place.start <= again.start && nearer {
+            if let Some(span) = key_in(table) {
+                found = Some((place.start, span));
+            }
+        }
+    });
+    found.map(|(_, span)| span)
+}

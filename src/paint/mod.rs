@@ -1,38 +1,70 @@
 //! [`Picture`] → pixmap; one file per thing drawn. Theme and layout are data.
 //!
 //! Comes in: a picture and a [`Look`]. Goes out: premultiplied sRGB pixels. Must not know: time, files, codecs.
+//!
+//! Nine frames of ten differ from the one before in one small place or not at all. So the parts of a scene (board,
+//! head, list, caption) do not overlap, are painted one by one when they change, and are kept: an unchanged part costs
+//! a copy. [`Painter::damage`] tells where two pictures can differ, and [`Painter::paint_within`] paints only there.
 
 mod arrows;
 mod board;
 mod brush;
+mod canvas;
+mod caption;
+mod card;
+mod coordinates;
 mod drawn;
 mod figurine;
+mod fit;
+mod font;
+mod ground;
+mod head;
 mod king;
+mod kit;
 mod lanes;
+mod layout;
+mod legibility;
+mod list;
 mod marks;
 mod moves;
+mod notation;
 mod outline;
 mod piece;
+mod rows;
+mod scene;
 mod silhouette;
 mod sprites;
+mod text;
 mod theme;
+mod tile;
+mod words;
 
 pub use board::board_alone;
+pub use legibility::legibility;
 pub use theme::{PieceInk, Rgba, SquareFill, Theme};
-
-use crate::diag::Diagnostic;
-use crate::film::{Film, Look, Picture};
 pub use tiny_skia::Pixmap;
 
-/// Paints pictures of one look. Keeps sprites, shaped text and the empty ground, none of which changes the pixels.
+use crate::film::{Body, CardPicture, Look, Picture};
+use crate::units::PixelRect;
+use kit::Kit;
+use scene::SceneParts;
+use std::sync::Arc;
+use tile::{blend_within, copy_same, intersection, whole};
+
+/// Paints pictures of one look. What it keeps (sprites, shaped text, painted parts) never changes the pixels.
 pub struct Painter {
     look: Look,
+    kit: Kit,
+    scene: SceneParts,
+    card: Option<(Arc<CardPicture>, Pixmap)>,
+    beneath: Option<(Arc<Body>, Pixmap)>,
 }
 
 impl Painter {
-    /// A painter for one look.
+    /// A painter for one look. A look that [`legibility`] refuses is painted as well as can be.
     pub fn new(look: Look) -> Painter {
-        Painter { look }
+        assert!(look.size.width > 0 && look.size.height > 0, "a frame has a size");
+        Painter { look, kit: Kit::of(look), scene: SceneParts::default(), card: None, beneath: None }
     }
 
     /// The look it paints.
@@ -41,10 +73,79 @@ impl Painter {
     }
 
     /// Paints a whole picture onto `pixmap`, which must have the look's size; opaque but for the overlay layout.
-    pub fn paint(&mut self, _picture: &Picture, _pixmap: &mut Pixmap) {}
-}
+    pub fn paint(&mut self, picture: &Picture, pixmap: &mut Pixmap) {
+        self.paint_within(picture, pixmap, &[whole(self.look.size)]);
+    }
 
-/// Looks for what could not be drawn well: missing glyphs, texts that do not fit their place.
-pub fn legibility(_film: &Film) -> Vec<Diagnostic> {
-    Vec::new()
+    /// Paints a picture within `rects` only, and leaves the rest of `pixmap` alone. Within them every pixel comes out
+    /// as [`Painter::paint`] would have it.
+    pub fn paint_within(&mut self, picture: &Picture, pixmap: &mut Pixmap, rects: &[PixelRect]) {
+        let size = self.look.size;
+        assert!((pixmap.width(), pixmap.height()) == (size.width, size.height), "the pixmap has the look's size");
+        let rects: Vec<PixelRect> = rects.iter().filter_map(|rect| intersection(*rect, whole(size))).collect();
+        if let Some((beneath, _)) = &picture.beneath {
+            self.keep_beneath(beneath);
+        } else {
+            self.beneath = None;
+        }
+        self.lay(&picture.body, pixmap, &rects);
+        if let (Some((_, covered)), Some((_, under))) = (&picture.beneath, &self.beneath) {
+            for rect in rects {
+                blend_within(pixmap, under, 1.0 - covered, rect);
+            }
+        }
+    }
+
+    /// The rectangles outside which two pictures are the same. They may overlap; none if the pictures are equal.
+    pub fn damage(&mut self, before: &Picture, after: &Picture) -> Vec<PixelRect> {
+        if before == after {
+            return Vec::new();
+        }
+        match (&before.body, &after.body) {
+            (Body::Scene(old), Body::Scene(new))
+                if before.beneath.is_none() && after.beneath.is_none() && old.head == new.head =>
+            {
+                scene::damage(old, new, &mut self.kit)
+            }
+            _ => vec![whole(self.look.size)],
+        }
+    }
+
+    /// Paints one body, without what it fades in over.
+    fn lay(&mut self, body: &Body, pixmap: &mut Pixmap, rects: &[PixelRect]) {
+        match body {
+            Body::Scene(scene) => {
+                self.scene.update(scene, &mut self.kit);
+                for rect in rects {
+                    copy_same(&self.kit.ground, pixmap, *rect);
+                    self.scene.lay(pixmap, *rect);
+                }
+            }
+            Body::Card(card) => {
+                let painted = self.painted_card(card);
+                for rect in rects {
+                    copy_same(painted, pixmap, *rect);
+                }
+            }
+        }
+    }
+
+    fn painted_card(&mut self, card: &Arc<CardPicture>) -> &Pixmap {
+        if self.card.as_ref().is_none_or(|(kept, _)| kept != card) {
+            let mut frame = self.kit.ground.clone();
+            card::paint_card(&mut frame, card, &mut self.kit);
+            self.card = Some((Arc::clone(card), frame));
+        }
+        self.card.as_ref().map(|(_, frame)| frame).expect("the card has just been painted")
+    }
+
+    /// Paints what a scene or card fades in over, once for the whole fade.
+    fn keep_beneath(&mut self, body: &Arc<Body>) {
+        if self.beneath.as_ref().is_some_and(|(kept, _)| kept == body) {
+            return;
+        }
+        let mut frame = self.kit.ground.clone();
+        self.lay(body, &mut frame, &[whole(self.look.size)]);
+        self.beneath = Some((Arc::clone(body), frame));
+    }
 }

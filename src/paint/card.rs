@@ -1,0 +1,288 @@
+//! Cards: title, chapter, end and credits. Each is words on the ground, with a piece drawn large, a rank of squares or
+//! a board beside them.
+
+use super::board::{BoardGeometry, paint_board};
+use super::brush::Bounds;
+use super::coordinates::paint_coordinates;
+use super::fit::Rule;
+use super::font::Font;
+use super::kit::{self, Kit};
+use super::layout::Grid;
+use super::notation::prose;
+use super::sprites::Sprites;
+use super::text::{Style, Typesetter};
+use super::theme::{PieceInk, Rgba, SquareFill, Theme};
+use super::words::{Ink, Paragraph, SetWords, SideTile};
+use crate::film::CardPicture;
+use crate::timeline::CardKind;
+use crate::units::{Piece, Role, Side};
+use tiny_skia::Pixmap;
+
+/// Where a card's words go, on the design grid.
+#[derive(Clone, Copy)]
+struct Design {
+    left: f32,
+    width: f32,
+    kicker: f32,
+    title: f32,
+    line: f32,
+    second: f32,
+    /// From the kicker's baseline to the first of the title, in ems of the title.
+    drop: f32,
+    /// Where the middle of the words lies; `None`: they begin with the kicker's baseline at the second value.
+    middle: Option<f32>,
+    top: f32,
+    line_ink: Ink,
+}
+
+const TITLE: Design = Design {
+    left: 150.0,
+    width: 1010.0,
+    kicker: 34.0,
+    title: 142.0,
+    line: 48.0,
+    second: 40.0,
+    drop: 1.06,
+    middle: Some(566.0),
+    top: 300.0,
+    line_ink: Ink::Text,
+};
+
+const CHAPTER: Design =
+    Design { width: 1500.0, title: 136.0, line: 50.0, middle: None, top: 290.0, line_ink: Ink::Muted, ..TITLE };
+
+const CREDITS: Design = Design { title: 110.0, ..TITLE };
+
+/// An end card with a board at its left.
+const END: Design = Design {
+    left: 912.0,
+    width: 912.0,
+    kicker: 30.0,
+    title: 140.0,
+    line: 42.0,
+    second: 42.0,
+    drop: 0.95,
+    middle: None,
+    top: 134.0,
+    line_ink: Ink::Muted,
+};
+
+/// An end card without one: words and bays at the left, the piece at the right.
+const END_ALONE: Design = Design { left: 150.0, top: 180.0, width: 1010.0, ..END };
+
+/// The figures for a card.
+fn design(card: &CardPicture) -> Design {
+    match card.kind {
+        CardKind::Title => TITLE,
+        CardKind::Chapter => CHAPTER,
+        CardKind::Credits => CREDITS,
+        CardKind::End if card.board.is_some() => END,
+        CardKind::End => END_ALONE,
+    }
+}
+
+/// Paints a card onto the bare ground.
+pub(super) fn paint_card(frame: &mut Pixmap, card: &CardPicture, kit: &mut Kit) {
+    let design = design(card);
+    match card.kind {
+        CardKind::Title | CardKind::Credits => paint_hero(frame, card.hero, kit),
+        CardKind::Chapter => paint_progress(frame, card.progress, design.left, kit),
+        CardKind::End => paint_end(frame, card, design, kit),
+    }
+    let words = set_words(card, design, kit.plan.grid, &mut kit.typesetter);
+    words.draw(&mut kit::canvas(frame), &mut kit.typesetter, &mut kit.sprites, kit.theme);
+}
+
+/// The words of a card, one under the other.
+fn set_words(card: &CardPicture, design: Design, grid: Grid, typesetter: &mut Typesetter) -> SetWords {
+    let mut words = SetWords::default();
+    let mut baseline = grid.y(design.top);
+    let title = title_paragraph(&card.title, design, grid);
+    if let Some(text) = card.kicker.as_deref().filter(|text| !text.trim().is_empty()) {
+        words.add(typesetter, kicker_paragraph(text, design, grid), |_| baseline);
+        baseline += title.style.size * design.drop;
+    } else {
+        baseline += title.style.size * 0.5;
+    }
+    if let Some((last, size)) = words.add(typesetter, title, |fitted| {
+        // A smaller title moves up with its capitals' tops, not its baseline.
+        baseline - (title.style.size - fitted.size) * 0.66
+    }) {
+        baseline = last + size * 0.16;
+    }
+    for (text, ink, size) in lines(card, design) {
+        let paragraph = line_paragraph(text, ink, size, design, grid);
+        if let Some((last, size)) = words.add(typesetter, paragraph, |fitted| baseline + fitted.size * 1.5) {
+            baseline = last + size * 0.02;
+        }
+    }
+    if let Some((task, side)) = &card.task {
+        baseline = set_task(&mut words, task, *side, baseline, design, grid, typesetter);
+    }
+    if let Some(middle) = design.middle {
+        let top = words.lines.first().map_or(baseline, |line| line.baseline - line.style.size * 0.72);
+        words.shift(0.0, (grid.y(middle) - (top + baseline) / 2.0).round());
+    }
+    words
+}
+
+/// The smaller lines of a card, each line of the author's own by itself.
+fn lines(card: &CardPicture, design: Design) -> impl Iterator<Item = (&str, Ink, f32)> {
+    let first = card.line.as_deref().unwrap_or_default().lines().map(move |text| (text, design.line_ink, design.line));
+    let second = card.second.as_deref().unwrap_or_default().lines().map(move |text| (text, Ink::Muted, design.second));
+    first.chain(second)
+}
+
+/// The tile and the task beside it; returns the tile's foot.
+fn set_task(
+    words: &mut SetWords,
+    task: &str,
+    side: Side,
+    above: f32,
+    design: Design,
+    grid: Grid,
+    typesetter: &mut Typesetter,
+) -> f32 {
+    const TILE: f32 = 80.0;
+    const INDENT: f32 = 108.0;
+    let (tile, top) = (grid.long(TILE).round().max(1.0), (above + grid.long(54.0)).round());
+    words.tile = Some(SideTile { x: grid.x(design.left).round(), y: top, size: tile, side });
+    let text = prose(task);
+    let paragraph = Paragraph {
+        text: &text,
+        style: Style::prose(Font::Semibold, grid.long(46.0)),
+        rule: Rule::Task,
+        ink: Ink::Text,
+        x: grid.x(design.left + INDENT),
+        width: grid.long(design.width - INDENT),
+        leading: 1.2,
+    };
+    words.add(typesetter, paragraph, |fitted| top + tile / 2.0 + fitted.size * 0.36);
+    top + tile
+}
+
+fn kicker_paragraph(text: &str, design: Design, grid: Grid) -> Paragraph<'_> {
+    Paragraph {
+        text,
+        style: Style::prose(Font::Semibold, grid.long(design.kicker)).tracked(0.13),
+        rule: Rule::Task,
+        ink: Ink::Accent,
+        x: grid.x(design.left),
+        width: grid.long(design.width),
+        leading: 1.2,
+    }
+}
+
+fn title_paragraph(text: &str, design: Design, grid: Grid) -> Paragraph<'_> {
+    Paragraph {
+        text,
+        style: Style::prose(Font::SerifSemibold, grid.long(design.title)).tracked(-0.008),
+        rule: Rule::Display,
+        ink: Ink::Text,
+        // Drawn back until its stems line up with the sans above and below.
+        x: grid.x(design.left) - grid.long(design.title * 0.045),
+        width: grid.long(design.width),
+        leading: 1.08,
+    }
+}
+
+fn line_paragraph(text: &str, ink: Ink, size: f32, design: Design, grid: Grid) -> Paragraph<'_> {
+    Paragraph {
+        text,
+        style: Style::prose(Font::Medium, grid.long(size)),
+        rule: Rule::Ordinary,
+        ink,
+        x: grid.x(design.left),
+        width: grid.long(design.width),
+        leading: 1.3,
+    }
+}
+
+/// The piece at the right, larger than the frame, in colours mixed from ground and dark square.
+fn paint_hero(frame: &mut Pixmap, role: Role, kit: &mut Kit) {
+    let grid = kit.plan.grid;
+    let size = grid.long(1160.0).round().max(1.0);
+    let sprite = kit.sprites.tinted(role, &hero_ink(kit.theme), size);
+    let (x, y) = (grid.x(1010.0).round() as i32, grid.y(-30.0).round() as i32);
+    kit::canvas(frame).picture(&sprite.pixmap, x - sprite.pad, y - sprite.pad);
+}
+
+fn hero_ink(theme: &Theme) -> PieceInk {
+    let depth = match theme.square_fill {
+        SquareFill::Flat => 0.3,
+        SquareFill::Hatched => 0.0,
+    };
+    let outline = match theme.square_fill {
+        SquareFill::Flat => theme.ground_edge.mix(Rgba::hex(0), depth),
+        SquareFill::Hatched => theme.ground_centre.mix(theme.edge, 0.34),
+    };
+    PieceInk {
+        fill: theme.ground_centre.mix(theme.dark_square, 0.30),
+        shade: theme.ground_centre.mix(theme.dark_square, 0.14),
+        outline,
+        line: theme.accent.mix(theme.ground_centre, 0.12),
+        is_dark: true,
+    }
+}
+
+/// The chapters as one rank of squares: past ones dark, the coming one light with a pawn on it, the rest dimmed.
+fn paint_progress(frame: &mut Pixmap, progress: Option<(usize, usize)>, left: f32, kit: &mut Kit) {
+    let Some((current, count)) = progress.filter(|(_, count)| *count > 0) else { return };
+    let (grid, theme) = (kit.plan.grid, kit.theme);
+    let square = grid.long((1620.0 / count as f32).min(104.0)).floor().max(4.0);
+    let (x, y) = (grid.x(left).round(), grid.y(742.0).round());
+    let gap = (square * 0.038).round().max(1.0);
+    for chapter in 0..count {
+        let at = x + chapter as f32 * square;
+        let colour = match chapter.cmp(&current) {
+            std::cmp::Ordering::Less => theme.dark_square,
+            std::cmp::Ordering::Equal => theme.light_square,
+            std::cmp::Ordering::Greater => theme.ground_centre.mix(theme.dark_square, 0.34),
+        };
+        let bounds = Bounds::new(at, y, at + square - 2.0 * gap, y + square - 2.0 * gap);
+        kit::canvas(frame).rounded(bounds, square * 0.055, colour);
+        let middle = at + square / 2.0 - gap;
+        if chapter == current {
+            let pawn = Piece { side: Side::Black, role: Role::Pawn };
+            stand(frame, pawn, square - 2.0 * gap, at, y, theme, &mut kit.sprites);
+        } else {
+            let style = Style::moves(Font::Bold, square * 0.385);
+            let colour = if chapter < current { theme.light.fill } else { theme.muted };
+            let baseline = (y + square / 2.0 - gap + style.size * 0.36).round();
+            let number = (chapter + 1).to_string();
+            kit.typesetter.draw_centred(&mut kit::canvas(frame), &number, style, middle, baseline, colour);
+        }
+    }
+}
+
+/// A piece on a square of its own.
+fn stand(frame: &mut Pixmap, piece: Piece, size: f32, x: f32, y: f32, theme: &Theme, sprites: &mut Sprites) {
+    let sprite = sprites.sprite(piece, size, theme);
+    kit::canvas(frame).picture(&sprite.pixmap, x.round() as i32 - sprite.pad, y.round() as i32 - sprite.pad);
+}
+
+/// The position left behind, and two empty bays for what the host lays over them.
+fn paint_end(frame: &mut Pixmap, card: &CardPicture, design: Design, kit: &mut Kit) {
+    let (grid, theme) = (kit.plan.grid, kit.theme);
+    match &card.board {
+        Some(board) => {
+            let geometry = BoardGeometry {
+                x: grid.x(136.0).round(),
+                y: grid.y(112.0).round(),
+                square: grid.long(80.0).round().max(1.0),
+            };
+            paint_board(frame, geometry, theme, board, &mut kit.sprites);
+            paint_coordinates(&mut kit::canvas(frame), geometry, theme, &mut kit.typesetter);
+        }
+        None => paint_hero(frame, card.hero, kit),
+    }
+    for bay in 0..2 {
+        let left = grid.x(design.left + bay as f32 * 464.0).round();
+        let top = grid.y(690.0).round();
+        let bounds = Bounds::new(left, top, left + grid.long(448.0).round(), top + grid.long(252.0).round());
+        let radius = grid.long(14.0);
+        let mut canvas = kit::canvas(frame);
+        canvas.rounded(bounds, radius, theme.dark_square.fade(0.20));
+        canvas.frame(bounds, radius, grid.long(2.5).max(1.0), theme.muted.fade(0.55));
+    }
+}

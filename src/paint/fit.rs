@@ -1,0 +1,228 @@
+//! How a text is made to fit its place: shrunk, broken in balanced lines, or refused.
+//!
+//! One line at 1, .88 or .78 of the size; else two balanced lines at .88, .78 or .72 (display sizes also .66); else,
+//! for credits only, three at .72. A stipulation stays on one line, down to .68. A caption never shrinks.
+
+use super::text::{Style, Typesetter};
+
+/// What a text may do to fit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Rule {
+    /// Titles: shrink, then two lines.
+    Display,
+    /// Lines of ordinary size: the same, but not as small.
+    Ordinary,
+    /// Credits: a third line in need.
+    Credit,
+    /// Stipulations: one line.
+    Task,
+    /// Captions: two lines at full size.
+    Caption,
+}
+
+/// A text broken and sized.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Fitted {
+    /// The lines, top to bottom; none if the text is empty.
+    pub lines: Vec<String>,
+    /// The em in pixels.
+    pub size: f32,
+}
+
+/// The text is too long for its place, by any of its rule's ways.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct TooLong;
+
+/// Breaks and sizes a text for a width in pixels.
+pub(super) fn fit(
+    typesetter: &mut Typesetter,
+    text: &str,
+    style: Style,
+    width: f32,
+    rule: Rule,
+) -> Result<Fitted, TooLong> {
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if text.is_empty() {
+        return Ok(Fitted { lines: Vec::new(), size: style.size });
+    }
+    let (one, two): (&[f32], &[f32]) = match rule {
+        Rule::Display => (&[1.0, 0.88, 0.78], &[0.88, 0.78, 0.72, 0.66]),
+        Rule::Ordinary | Rule::Credit => (&[1.0, 0.88, 0.78], &[0.88, 0.78, 0.72]),
+        Rule::Task => (&[1.0, 0.88, 0.78, 0.68], &[]),
+        Rule::Caption => (&[1.0], &[1.0]),
+    };
+    for scale in one {
+        let size = style.size * scale;
+        if typesetter.width(&text, style.at(size)) <= width {
+            return Ok(Fitted { lines: vec![text], size });
+        }
+    }
+    for scale in two {
+        let size = style.size * scale;
+        if let Some(lines) = in_two(typesetter, &text, style.at(size), width) {
+            return Ok(Fitted { lines, size });
+        }
+    }
+    if rule == Rule::Credit {
+        let size = style.size * 0.72;
+        if let Some(lines) = in_three(typesetter, &text, style.at(size), width) {
+            return Ok(Fitted { lines, size });
+        }
+    }
+    Err(TooLong)
+}
+
+/// The same for painting, where nothing may fail: what is too long loses its end to an ellipsis.
+pub(super) fn fit_or_cut(typesetter: &mut Typesetter, text: &str, style: Style, width: f32, rule: Rule) -> Fitted {
+    let mut words: Vec<&str> = text.split_whitespace().collect();
+    if let Ok(fitted) = fit(typesetter, text, style, width, rule) {
+        return fitted;
+    }
+    while words.pop().is_some() {
+        let shorter = format!("{}…", words.join(" "));
+        if let Ok(fitted) = fit(typesetter, &shorter, style, width, rule) {
+            return fitted;
+        }
+    }
+    Fitted { lines: Vec::new(), size: style.size }
+}
+
+/// A break after one of these is natural and worth this part of the width.
+const PAUSES: [char; 7] = [',', ':', ';', '.', '—', '!', '?'];
+const PAUSE_EARNS: f32 = 0.22;
+/// A break after one of these tears it from what follows and costs this part of the width.
+const CLINGING: [&str; 12] = ["a", "an", "the", "of", "by", "in", "to", "and", "or", "his", "its", "&"];
+const CLINGING_COSTS: f32 = 0.4;
+
+/// The best balanced two lines, if any two fit.
+fn in_two(typesetter: &mut Typesetter, text: &str, style: Style, width: f32) -> Option<Vec<String>> {
+    let words: Vec<&str> = text.split(' ').collect();
+    let mut best: Option<(f32, [String; 2])> = None;
+    for at in 1..words.len() {
+        let lines = [words[..at].join(" "), words[at..].join(" ")];
+        let widths = [typesetter.width(&lines[0], style), typesetter.width(&lines[1], style)];
+        if widths[0] > width || widths[1] > width {
+            continue;
+        }
+        let mut cost = (widths[0] - widths[1]).abs();
+        if lines[0].ends_with(PAUSES) {
+            cost -= width * PAUSE_EARNS;
+        }
+        if CLINGING.contains(&words[at - 1].to_lowercase().as_str()) {
+            cost += width * CLINGING_COSTS;
+        }
+        if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+            best = Some((cost, lines));
+        }
+    }
+    best.map(|(_, lines)| lines.into())
+}
+
+/// Three lines, the width narrowed until a fourth would be needed, so that they come out alike.
+fn in_three(typesetter: &mut Typesetter, text: &str, style: Style, width: f32) -> Option<Vec<String>> {
+    let mut lines = filled(typesetter, text, style, width).filter(|lines| lines.len() <= 3)?;
+    let mut narrowed = width;
+    while narrowed > width * 0.6 {
+        narrowed -= width * 0.02;
+        match filled(typesetter, text, style, narrowed) {
+            Some(tighter) if tighter.len() <= 3 => lines = tighter,
+            _ => break,
+        }
+    }
+    Some(lines)
+}
+
+/// Each line as full as it gets; `None` if a word alone is too wide.
+fn filled(typesetter: &mut Typesetter, text: &str, style: Style, width: f32) -> Option<Vec<String>> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split(' ') {
+        let longer = lines.last().map(|line| format!("{line} {word}"));
+        match longer.filter(|longer| typesetter.width(longer, style) <= width) {
+            Some(longer) => *lines.last_mut()? = longer,
+            None if typesetter.width(word, style) <= width => lines.push(word.into()),
+            None => return None,
+        }
+    }
+    Some(lines)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::paint::font::Font;
+
+    const TITLE: Style = Style {
+        font: Font::SerifSemibold,
+        size: 84.0,
+        figures: crate::paint::text::Figures::Proportional,
+        tracking: 0.0,
+    };
+
+    fn fitted(text: &str, style: Style, rule: Rule) -> Result<Fitted, TooLong> {
+        fit(&mut Typesetter::default(), text, style, 824.0, rule)
+    }
+
+    #[test]
+    fn a_short_title_keeps_its_size() {
+        let fitted = fitted("The rook it chose", TITLE, Rule::Display).unwrap();
+        assert_eq!((fitted.lines.len(), fitted.size), (1, 84.0));
+    }
+
+    #[test]
+    fn a_title_shrinks_before_it_breaks_and_breaks_balanced() {
+        let mut typesetter = Typesetter::default();
+        let one = fitted("The rook it chose at last", TITLE, Rule::Display).unwrap();
+        assert_eq!(one.lines.len(), 1);
+        assert!(one.size < 84.0);
+        let two = fitted("How a bishop and a queen that dies win against two pawns", TITLE, Rule::Display).unwrap();
+        assert_eq!(two.lines, ["How a bishop and a queen that", "dies win against two pawns"]);
+        for line in &two.lines {
+            assert!(typesetter.width(line, TITLE.at(two.size)) <= 824.0);
+        }
+    }
+
+    #[test]
+    fn a_break_prefers_a_pause_and_shuns_an_article() {
+        let style = Style::prose(Font::Semibold, 46.0);
+        let pause = fit(
+            &mut Typesetter::default(),
+            "One step, and the two roads of the king are one road",
+            style,
+            900.0,
+            Rule::Caption,
+        );
+        let lines = pause.unwrap().lines;
+        assert!(!["the", "of", "and"].contains(&lines[0].split(' ').next_back().unwrap()), "{lines:?}");
+    }
+
+    #[test]
+    fn only_credits_take_three_lines_and_what_is_longer_is_refused() {
+        let long = "A. Firstcomposer, B. Secondcomposer-Longname & C. Thirdcomposer, The Exemplary Monthly Magazine \
+                    of Composition, vol. 12, 1931 (2nd hon. mention)";
+        let style = Style::prose(Font::Medium, 36.0);
+        let credit = fitted(long, style, Rule::Credit).unwrap();
+        assert_eq!((credit.lines.len(), credit.size), (3, 36.0 * 0.72));
+        assert_eq!(fitted(long, style, Rule::Ordinary), Err(TooLong));
+        assert_eq!(fitted(&long.repeat(2), style, Rule::Credit), Err(TooLong));
+        assert_eq!(fitted(long, TITLE, Rule::Display), Err(TooLong));
+    }
+
+    #[test]
+    fn a_stipulation_stays_on_one_line_and_a_caption_keeps_its_size() {
+        let style = Style::prose(Font::Semibold, 44.0);
+        let task = fitted("White to play and win; can Black’s king escape?", style, Rule::Task).unwrap();
+        assert_eq!(task.lines.len(), 1);
+        assert!(task.size >= 44.0 * 0.68);
+        let caption = fitted("A rook, not a queen: it threatens mate, and no stalemate", style, Rule::Caption).unwrap();
+        assert_eq!((caption.lines.len(), caption.size), (2, 44.0));
+        assert_eq!(caption.lines[0], "A rook, not a queen:");
+    }
+
+    #[test]
+    fn painting_cuts_what_checking_refuses() {
+        let style = Style::prose(Font::Semibold, 44.0);
+        let cut = fit_or_cut(&mut Typesetter::default(), &"word ".repeat(40), style, 400.0, Rule::Caption);
+        assert_eq!(cut.lines.len(), 2);
+        assert!(cut.lines[1].ends_with('…'));
+    }
+}

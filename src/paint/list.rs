@@ -1,0 +1,268 @@
+//! The move list, laid out: rows of two moves, tries hanging under the move they branch from, and, when space is
+//! short, one fold line at the top for what came first.
+//!
+//! 1. Only what the picture gives is shown: moves played so far, in a replay those to come.
+//! 2. When not all fits, finished tries shrink to their first move and verdict; then the oldest rows fold.
+//! 3. The current move stays in the last row while the line grows. When it lies inside the fold, the fold opens: two
+//!    blocks before the current one stay in view, and as much after it as fits.
+
+use super::layout::Plan;
+use super::notation::{numbered, san};
+use super::rows::{Row, Setter, TryBlock};
+use super::text::Typesetter;
+use crate::film::{Current, ListMove, MoveList, TryLine};
+use crate::timeline::Notation;
+use crate::units::Side;
+use std::ops::Range;
+
+/// One block of the list.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Block {
+    /// What has been folded, in words.
+    Fold(String),
+    /// A move of White's and its answer.
+    Row(Row),
+    /// A try, in running text.
+    Try(TryBlock),
+}
+
+/// A list laid out: each block with its top edge in pixels of the frame.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct SetList {
+    pub blocks: Vec<(f32, Block)>,
+}
+
+/// How a move stands in the list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Tone {
+    /// Played, or part of the try that is being played.
+    Plain,
+    /// Part of a finished try.
+    Quiet,
+    /// Not yet played, or left behind.
+    Ahead,
+    /// The current one.
+    Lit,
+}
+
+/// Lays a list out below `top`.
+pub(super) fn set_list(
+    list: &MoveList,
+    top: f32,
+    plan: &Plan,
+    notation: Notation,
+    typesetter: &mut Typesetter,
+) -> SetList {
+    let mut setter = Setter::new(plan, typesetter);
+    let room = (plan.list_bottom - top).max(0.0);
+    let entries = entries(list);
+    let mut blocks = set_entries(&entries, list, notation, &mut setter, false);
+    if setter.height_of(&blocks) > room {
+        blocks = set_entries(&entries, list, notation, &mut setter, true);
+    }
+    let current = entries.iter().position(|entry| entry.holds(list.current)).unwrap_or(0);
+    let shown = window(&blocks, current, room, &setter);
+    let mut set = SetList::default();
+    let mut y = top;
+    let mut push = |block: Block, setter: &Setter<'_>| {
+        let height = setter.height(&block);
+        set.blocks.push((y, block));
+        y += height;
+    };
+    if shown.start > 0 {
+        push(Block::Fold(fold_text(&entries[..shown.start], list)), &setter);
+    }
+    for block in blocks.drain(shown) {
+        push(block, &setter);
+    }
+    set
+}
+
+/// What a block is made of: main moves by index, or a try by index.
+#[derive(Clone, Debug, PartialEq)]
+enum Entry {
+    Moves(Range<usize>),
+    Try(usize),
+}
+
+impl Entry {
+    fn holds(&self, current: Current) -> bool {
+        match (self, current) {
+            (Entry::Moves(range), Current::Main(index)) => range.contains(&index),
+            (Entry::Try(mine), Current::Try(index, _)) => *mine == index,
+            _ => false,
+        }
+    }
+}
+
+/// The list's blocks in order: after each row the tries that branch off before its end.
+fn entries(list: &MoveList) -> Vec<Entry> {
+    let mut entries = Vec::new();
+    let mut hung = vec![false; list.tries.len()];
+    let mut at = 0;
+    hang_tries(list, 0..1, &mut hung, &mut entries);
+    while at < list.main.len() {
+        let is_pair =
+            list.main[at].side == Side::White && list.main.get(at + 1).is_some_and(|next| next.side == Side::Black);
+        let end = at + 1 + usize::from(is_pair);
+        entries.push(Entry::Moves(at..end));
+        hang_tries(list, at + 1..end + 1, &mut hung, &mut entries);
+        at = end;
+    }
+    // A try beyond the moves shown hangs at the end rather than nowhere.
+    hang_tries(list, 0..usize::MAX, &mut hung, &mut entries);
+    entries
+}
+
+/// Appends the tries that branch off after so many moves, each followed by those that branch off from it.
+fn hang_tries(list: &MoveList, after: Range<usize>, hung: &mut [bool], entries: &mut Vec<Entry>) {
+    for (index, line) in list.tries.iter().enumerate() {
+        let is_first_level = line.within.is_none_or(|parent| parent >= list.tries.len() || parent == index);
+        if !hung[index] && is_first_level && after.contains(&line.after) {
+            hung[index] = true;
+            entries.push(Entry::Try(index));
+            for (inner, line) in list.tries.iter().enumerate() {
+                if !hung[inner] && descends(&list.tries, line, index) {
+                    hung[inner] = true;
+                    entries.push(Entry::Try(inner));
+                }
+            }
+        }
+    }
+}
+
+/// Whether a try branches off from the one with this index, directly or through others.
+fn descends(tries: &[TryLine], line: &TryLine, ancestor: usize) -> bool {
+    let mut parent = line.within;
+    for _ in 0..tries.len() {
+        match parent {
+            Some(index) if index == ancestor => return true,
+            Some(index) => parent = tries.get(index).and_then(|line| line.within),
+            None => return false,
+        }
+    }
+    false
+}
+
+/// Sets every entry. Where space is `short`, tries that are not being played keep only their first move and verdict.
+fn set_entries(
+    entries: &[Entry],
+    list: &MoveList,
+    notation: Notation,
+    setter: &mut Setter<'_>,
+    short: bool,
+) -> Vec<Block> {
+    let mut blocks = Vec::with_capacity(entries.len());
+    for entry in entries {
+        blocks.push(match entry {
+            Entry::Moves(range) => Block::Row(set_row(list, range.clone(), notation)),
+            Entry::Try(index) => Block::Try(set_try(list, *index, notation, setter, short)),
+        });
+    }
+    blocks
+}
+
+fn set_row(list: &MoveList, range: Range<usize>, notation: Notation) -> Row {
+    let first = &list.main[range.start];
+    let mut row = Row { number: first.number.to_string(), is_ahead: true, cells: [None, None] };
+    if first.side == Side::Black {
+        row.cells[0] = Some(("…".into(), Tone::Quiet));
+    }
+    for index in range {
+        let played = &list.main[index];
+        let tone = match list.current {
+            Current::Main(current) if current == index => Tone::Lit,
+            _ if played.muted => Tone::Ahead,
+            _ => Tone::Plain,
+        };
+        row.is_ahead &= tone == Tone::Ahead;
+        row.cells[usize::from(played.side == Side::Black)] = Some((san(&played.san, notation), tone));
+    }
+    row
+}
+
+fn set_try(list: &MoveList, index: usize, notation: Notation, setter: &mut Setter<'_>, short: bool) -> TryBlock {
+    let line = &list.tries[index];
+    let lit = match list.current {
+        Current::Try(current, at) if current == index => Some(at),
+        _ => None,
+    };
+    let tone = |at: usize, played: &ListMove| match lit {
+        Some(current) if current == at => Tone::Lit,
+        Some(_) if played.muted => Tone::Ahead,
+        Some(_) => Tone::Plain,
+        None => Tone::Quiet,
+    };
+    let rest = if lit.is_some() { Tone::Plain } else { Tone::Quiet };
+    let mut words: Vec<(String, Tone)> = line
+        .moves
+        .iter()
+        .enumerate()
+        .map(|(at, played)| (numbered(played, at == 0, notation), tone(at, played)))
+        .collect();
+    if short && lit.is_none() && words.len() > 1 {
+        words.truncate(1);
+        words.push(("…".into(), rest));
+    }
+    if !line.verdict.is_empty() {
+        words.push((line.verdict.clone(), rest));
+    }
+    let level = usize::from(line.within.is_some());
+    setter.set_try(words, level, lit)
+}
+
+/// Which blocks are shown: all, or a stretch that leaves room for a fold line.
+fn window(blocks: &[Block], current: usize, room: f32, setter: &Setter<'_>) -> Range<usize> {
+    if setter.height_of(blocks) <= room {
+        return 0..blocks.len();
+    }
+    let room = room - setter.fold_height();
+    // The newest blocks that fit, at least one.
+    let mut start = blocks.len();
+    let mut used = 0.0;
+    while start > 0 && used + setter.height(&blocks[start - 1]) <= room {
+        start -= 1;
+        used += setter.height(&blocks[start]);
+    }
+    if current >= start {
+        return start.min(blocks.len() - 1)..blocks.len();
+    }
+    // The current move lies in the fold: it opens, two blocks before it. Where even those leave no room, fewer.
+    for before in [2, 1, 0] {
+        let start = current.saturating_sub(before);
+        let room = if start == 0 { room + setter.fold_height() } else { room };
+        let mut end = start;
+        let mut used = 0.0;
+        while end < blocks.len() && used + setter.height(&blocks[end]) <= room {
+            used += setter.height(&blocks[end]);
+            end += 1;
+        }
+        if end > current {
+            return start..end;
+        }
+    }
+    current..current + 1
+}
+
+/// `moves 1 – 34 · 1 try`.
+fn fold_text(folded: &[Entry], list: &MoveList) -> String {
+    let numbers: Vec<u32> = folded
+        .iter()
+        .filter_map(|entry| match entry {
+            Entry::Moves(range) => Some(list.main[range.start].number),
+            Entry::Try(_) => None,
+        })
+        .collect();
+    let tries = folded.iter().filter(|entry| matches!(entry, Entry::Try(_))).count();
+    let moves = match (numbers.first(), numbers.last()) {
+        (Some(first), Some(last)) if first == last => Some(format!("move {first}")),
+        (Some(first), Some(last)) => Some(format!("moves {first} – {last}")),
+        _ => None,
+    };
+    let tries = match tries {
+        0 => None,
+        1 => Some("1 try".to_owned()),
+        many => Some(format!("{many} tries")),
+    };
+    moves.into_iter().chain(tries).collect::<Vec<_>>().join("  ·  ")
+}

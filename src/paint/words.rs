@@ -1,0 +1,135 @@
+//! Lines of words, set: each with its place, style and ink, ready to draw. Heads, captions and cards are lists of them.
+
+use super::brush::Bounds;
+use super::canvas::Canvas;
+use super::fit::{Fitted, Rule, fit_or_cut};
+use super::sprites::Sprites;
+use super::text::{Style, Typesetter};
+use super::theme::{Rgba, Theme};
+use crate::units::{Piece, Role, Side};
+
+/// Which of the theme's colours a text has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Ink {
+    Text,
+    Muted,
+    Accent,
+}
+
+impl Ink {
+    /// The colour.
+    pub fn colour(self, theme: &Theme) -> Rgba {
+        match self {
+            Ink::Text => theme.text,
+            Ink::Muted => theme.muted,
+            Ink::Accent => theme.accent,
+        }
+    }
+}
+
+/// One line at its place.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct SetLine {
+    pub text: String,
+    pub style: Style,
+    pub x: f32,
+    pub baseline: f32,
+    pub ink: Ink,
+}
+
+/// A tile with the king of the side that begins.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct SideTile {
+    pub x: f32,
+    pub y: f32,
+    pub size: f32,
+    pub side: Side,
+}
+
+/// Lines, a tile and hairlines: what a head and most of a card consist of.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct SetWords {
+    pub lines: Vec<SetLine>,
+    pub tile: Option<SideTile>,
+    /// Left, top, width, height.
+    pub rules: Vec<(f32, f32, f32, f32)>,
+}
+
+/// A paragraph to set: its words, how they may be fitted, and where.
+#[derive(Clone, Copy)]
+pub(super) struct Paragraph<'a> {
+    pub text: &'a str,
+    pub style: Style,
+    pub rule: Rule,
+    pub ink: Ink,
+    pub x: f32,
+    pub width: f32,
+    /// From one baseline to the next, in ems.
+    pub leading: f32,
+}
+
+impl SetWords {
+    /// Sets a paragraph; `first` gives its first baseline from the em it was fitted to. Returns the last baseline and
+    /// that em; `None` if there are no words.
+    pub fn add(
+        &mut self,
+        typesetter: &mut Typesetter,
+        paragraph: Paragraph<'_>,
+        first: impl FnOnce(&Fitted) -> f32,
+    ) -> Option<(f32, f32)> {
+        let Paragraph { text, style, rule, ink, x, width, leading } = paragraph;
+        let fitted = fit_or_cut(typesetter, text, style, width, rule);
+        let mut baseline = first(&fitted);
+        let mut last = None;
+        for text in fitted.lines {
+            self.lines.push(SetLine { text, style: style.at(fitted.size), x, baseline: baseline.round(), ink });
+            last = Some((baseline, fitted.size));
+            baseline += fitted.size * leading;
+        }
+        last
+    }
+
+    /// Moves everything.
+    pub fn shift(&mut self, dx: f32, dy: f32) {
+        for line in &mut self.lines {
+            line.x += dx;
+            line.baseline += dy;
+        }
+        for (x, y, ..) in &mut self.rules {
+            *x += dx;
+            *y += dy;
+        }
+        if let Some(tile) = &mut self.tile {
+            tile.x += dx;
+            tile.y += dy;
+        }
+    }
+
+    /// Draws everything.
+    pub fn draw(&self, canvas: &mut Canvas<'_>, typesetter: &mut Typesetter, sprites: &mut Sprites, theme: &Theme) {
+        for &(x, y, width, height) in &self.rules {
+            canvas.rectangle(x, y, width, height, theme.muted.fade(0.35));
+        }
+        if let Some(tile) = self.tile {
+            draw_tile(canvas, sprites, theme, tile);
+        }
+        for line in &self.lines {
+            let colour = line.ink.colour(theme);
+            typesetter.draw(canvas, &line.text, line.style, line.x, line.baseline, colour);
+        }
+    }
+}
+
+/// The white king stands on a dark square and the black king on a light one, so that both show best.
+fn draw_tile(canvas: &mut Canvas<'_>, sprites: &mut Sprites, theme: &Theme, tile: SideTile) {
+    let SideTile { x, y, size, side } = tile;
+    let colour = match side {
+        Side::White => theme.dark_square,
+        Side::Black => theme.light_square,
+    };
+    canvas.rounded(Bounds::new(x, y, x + size, y + size), size * 0.12, colour);
+    let inner = (size * 0.92).round().max(1.0);
+    let sprite = sprites.sprite(Piece { side, role: Role::King }, inner, theme);
+    let (left, top) = (x + (size - inner) / 2.0, y + (size - inner) / 2.0 - size * 0.02);
+    canvas.picture(&sprite.pixmap, left.round() as i32 - sprite.pad, top.round() as i32 - sprite.pad);
+}

@@ -29,6 +29,8 @@ struct Design {
     second: f32,
     /// From the kicker's baseline to the first of the title, in ems of the title.
     drop: f32,
+    /// From the title's last baseline to the line below it, beside one and a half of that line's em; in ems of the title.
+    after: f32,
     /// Where the middle of the words lies; `None`: they begin with the kicker's baseline at the second value.
     middle: Option<f32>,
     top: f32,
@@ -43,6 +45,7 @@ const TITLE: Design = Design {
     line: 48.0,
     second: 40.0,
     drop: 1.06,
+    after: 0.30,
     middle: Some(566.0),
     top: 300.0,
     line_ink: Ink::Text,
@@ -62,6 +65,7 @@ const END: Design = Design {
     line: 42.0,
     second: 42.0,
     drop: 0.95,
+    after: 0.08,
     middle: None,
     top: 134.0,
     line_ink: Ink::Muted,
@@ -108,7 +112,7 @@ fn set_words(card: &CardPicture, design: Design, grid: Grid, typesetter: &mut Ty
         // A smaller title moves up with its capitals' tops, not its baseline.
         baseline - (title.style.size - fitted.size) * 0.66
     }) {
-        baseline = last + size * 0.16;
+        baseline = last + size * design.after;
     }
     for (text, ink, size) in lines(card, design) {
         let paragraph = line_paragraph(text, ink, size, design, grid);
@@ -145,7 +149,7 @@ fn set_task(
 ) -> f32 {
     const TILE: f32 = 80.0;
     const INDENT: f32 = 108.0;
-    let (tile, top) = (grid.long(TILE).round().max(1.0), (above + grid.long(54.0)).round());
+    let (tile, top) = (grid.long(TILE).round().max(1.0), (above + grid.long(62.0)).round());
     words.tile = Some(SideTile { x: grid.x(design.left).round(), y: top, size: tile, side });
     let text = prose(task);
     let paragraph = Paragraph {

@@ -11,7 +11,7 @@ use super::notation::{numbered, san};
 use super::rows::{Row, Setter, TryBlock};
 use super::text::Typesetter;
 use crate::film::{Current, ListMove, MoveList, TryLine};
-use crate::timeline::Notation;
+use crate::timeline::{LineKind, Notation};
 use crate::units::Side;
 use std::ops::Range;
 
@@ -45,6 +45,41 @@ pub(super) enum Tone {
     Lit,
 }
 
+impl SetList {
+    /// The same list with no move lit.
+    #[must_use]
+    pub fn unlit(mut self) -> SetList {
+        let put_out = |tone: &mut Tone| {
+            if *tone == Tone::Lit {
+                *tone = Tone::Plain;
+            }
+        };
+        for (_, block) in &mut self.blocks {
+            match block {
+                Block::Fold(_) => {}
+                Block::Row(row) => row.cells.iter_mut().flatten().for_each(|(_, tone)| put_out(tone)),
+                Block::Try(block) => block.lines.iter_mut().flatten().for_each(|word| put_out(&mut word.tone)),
+            }
+        }
+        self
+    }
+
+    /// How far the list moves down to become a later one, in pixels: the way of the first row that both have.
+    pub fn scroll_to(&self, later: &SetList) -> f32 {
+        let number = |block: &Block| match block {
+            Block::Row(row) => Some(row.number.clone()),
+            _ => None,
+        };
+        for (from, block) in &self.blocks {
+            let same = |(_, other): &&(f32, Block)| number(block).is_some() && number(other) == number(block);
+            if let Some((to, _)) = later.blocks.iter().find(same) {
+                return to - from;
+            }
+        }
+        0.0
+    }
+}
+
 /// Lays a list out below `top`.
 pub(super) fn set_list(
     list: &MoveList,
@@ -56,9 +91,9 @@ pub(super) fn set_list(
     let mut setter = Setter::new(plan, typesetter);
     let room = (plan.list_bottom - top).max(0.0);
     let entries = entries(list);
-    let mut blocks = set_entries(&entries, list, notation, &mut setter, false);
+    let mut blocks = set_entries(&entries, list, notation, &mut setter);
     if setter.height_of(&blocks) > room {
-        blocks = set_entries(&entries, list, notation, &mut setter, true);
+        shorten_tries(&mut blocks, &entries, list, notation, &mut setter);
     }
     let current = entries.iter().position(|entry| entry.holds(list.current)).unwrap_or(0);
     let shown = window(&blocks, current, room, &setter);
@@ -144,22 +179,33 @@ fn descends(tries: &[TryLine], line: &TryLine, ancestor: usize) -> bool {
     false
 }
 
-/// Sets every entry. Where space is `short`, tries that are not being played keep only their first move and verdict.
-fn set_entries(
-    entries: &[Entry],
-    list: &MoveList,
-    notation: Notation,
-    setter: &mut Setter<'_>,
-    short: bool,
-) -> Vec<Block> {
+fn set_entries(entries: &[Entry], list: &MoveList, notation: Notation, setter: &mut Setter<'_>) -> Vec<Block> {
     let mut blocks = Vec::with_capacity(entries.len());
     for entry in entries {
         blocks.push(match entry {
             Entry::Moves(range) => Block::Row(set_row(list, range.clone(), notation)),
-            Entry::Try(index) => Block::Try(set_try(list, *index, notation, setter, short)),
+            Entry::Try(index) => Block::Try(set_try(list, *index, notation, setter, false)),
         });
     }
     blocks
+}
+
+/// Where space is short, tries that are not being played keep only their first move and verdict, if that saves a line.
+fn shorten_tries(
+    blocks: &mut [Block],
+    entries: &[Entry],
+    list: &MoveList,
+    notation: Notation,
+    setter: &mut Setter<'_>,
+) {
+    for (block, entry) in blocks.iter_mut().zip(entries) {
+        if let (Block::Try(long), Entry::Try(index)) = (&block, entry)
+            && !long.is_playing
+            && long.lines.len() > 1
+        {
+            *block = Block::Try(set_try(list, *index, notation, setter, true));
+        }
+    }
 }
 
 fn set_row(list: &MoveList, range: Range<usize>, notation: Notation) -> Row {
@@ -200,7 +246,7 @@ fn set_try(list: &MoveList, index: usize, notation: Notation, setter: &mut Sette
         .enumerate()
         .map(|(at, played)| (numbered(played, at == 0, notation), tone(at, played)))
         .collect();
-    if short && lit.is_none() && words.len() > 1 {
+    if short && words.len() > 1 {
         words.truncate(1);
         words.push(("…".into(), rest));
     }
@@ -208,7 +254,8 @@ fn set_try(list: &MoveList, index: usize, notation: Notation, setter: &mut Sette
         words.push((line.verdict.clone(), rest));
     }
     let level = usize::from(line.within.is_some());
-    setter.set_try(words, level, lit)
+    let label = if line.line == LineKind::Try && level == 0 { "TRY" } else { "OR" };
+    setter.set_try(words, label, level, lit)
 }
 
 /// Which blocks are shown: all, or a stretch that leaves room for a fold line.
@@ -253,16 +300,21 @@ fn fold_text(folded: &[Entry], list: &MoveList) -> String {
             Entry::Try(_) => None,
         })
         .collect();
-    let tries = folded.iter().filter(|entry| matches!(entry, Entry::Try(_))).count();
     let moves = match (numbers.first(), numbers.last()) {
         (Some(first), Some(last)) if first == last => Some(format!("move {first}")),
         (Some(first), Some(last)) => Some(format!("moves {first} – {last}")),
         _ => None,
     };
-    let tries = match tries {
-        0 => None,
-        1 => Some("1 try".to_owned()),
-        many => Some(format!("{many} tries")),
+    let count_of = |wanted: fn(LineKind) -> bool| {
+        let is_wanted = |entry: &&Entry| matches!(entry, Entry::Try(index) if wanted(list.tries[*index].line));
+        folded.iter().filter(is_wanted).count()
     };
-    moves.into_iter().chain(tries).collect::<Vec<_>>().join("  ·  ")
+    let counted = |count: usize, one: &str, many: &str| match count {
+        0 => None,
+        1 => Some(format!("1 {one}")),
+        count => Some(format!("{count} {many}")),
+    };
+    let tries = counted(count_of(|line| line == LineKind::Try), "try", "tries");
+    let others = counted(count_of(|line| line != LineKind::Try), "variation", "variations");
+    moves.into_iter().chain(tries).chain(others).collect::<Vec<_>>().join("  ·  ")
 }

@@ -122,21 +122,33 @@ fn panel_edges(kit: &Kit) -> (f32, f32) {
     (kit.plan.panel.left - air, kit.plan.panel.right + air)
 }
 
-/// The list, and the lists it was lately painted from, so that a change of the current move costs one of them.
+/// The list, and what a change of it is made of.
 struct ListPart {
     top: f32,
     tile: Tile,
     shown: Option<(Arc<MoveList>, Option<(Arc<MoveList>, f32)>)>,
-    now: Option<(Arc<MoveList>, Tile)>,
-    before: Option<(Arc<MoveList>, Tile)>,
+    now: Option<Painted>,
+    change: Option<Change>,
+}
+
+/// A list that has been painted.
+struct Painted {
+    list: Arc<MoveList>,
+    set: SetList,
+    tile: Tile,
+}
+
+/// The list before a change, with its move lit and without, and how far it moves down to become the new one.
+struct Change {
+    before: Painted,
+    unlit: Tile,
+    scroll: f32,
 }
 
 impl ListPart {
     fn new(top: f32, kit: &Kit) -> ListPart {
-        let (left, right) = panel_edges(kit);
-        let air = kit.plan.grid.long(4.0);
-        let place = kit.plan.area(left, (top - air).floor(), right, kit.plan.list_bottom + air);
-        ListPart { top, tile: Tile::cut(&kit.ground, place), shown: None, now: None, before: None }
+        let tile = Tile::cut(&kit.ground, list_area(top, kit));
+        ListPart { top, tile, shown: None, now: None, change: None }
     }
 
     fn update(&mut self, scene: &ScenePicture, kit: &mut Kit) {
@@ -144,35 +156,79 @@ impl ListPart {
         if self.shown.as_ref() == Some(&wanted) {
             return;
         }
-        if self.now.as_ref().is_none_or(|(list, _)| *list != scene.list) {
-            // What is now gone is most often what the change begins with.
-            self.before = self.now.take();
-            self.now = Some((Arc::clone(&scene.list), self.painted(&scene.list, kit)));
-        }
+        let is_new = self.now.as_ref().is_none_or(|now| now.list != scene.list);
+        let kept = if is_new { self.now.take() } else { None };
+        let now = match self.now.take() {
+            Some(now) => now,
+            None => self.painted(&scene.list, kit),
+        };
         match &scene.list_before {
-            None => self.before = None,
-            Some((list, _)) if self.before.as_ref().is_none_or(|(kept, _)| kept != list) => {
-                self.before = Some((Arc::clone(list), self.painted(list, kit)));
+            None => self.change = None,
+            Some((list, _)) if is_new || self.change.as_ref().is_none_or(|change| change.before.list != *list) => {
+                // What was shown last is most often what the change begins with.
+                let before = match kept.filter(|kept| kept.list == *list) {
+                    Some(kept) => kept,
+                    None => self.painted(list, kit),
+                };
+                let unlit = self.painted_tile(&before.set.clone().unlit(), kit);
+                self.change = Some(Change { scroll: before.set.scroll_to(&now.set), before, unlit });
             }
             Some(_) => {}
         }
-        let now = self.now.as_ref().map(|(_, tile)| tile).expect("the list has just been painted");
-        match (&self.before, &scene.list_before) {
-            (Some((_, before)), Some((_, t))) => {
-                self.tile.copy_from(before);
-                self.tile.blend(now, *t);
-            }
-            _ => self.tile.copy_from(now),
+        match (&self.change, &scene.list_before) {
+            (Some(change), Some((_, t))) => change.show(*t, &now, &mut self.tile, &kit.ground),
+            _ => self.tile.copy_from(&now.tile),
         }
+        self.now = Some(now);
         self.shown = Some(wanted);
     }
 
-    fn painted(&self, list: &MoveList, kit: &mut Kit) -> Tile {
-        let mut tile = Tile::cut(&kit.ground, self.tile.place());
+    fn painted(&self, list: &Arc<MoveList>, kit: &mut Kit) -> Painted {
         let set = set_list(list, self.top, &kit.plan, kit.notation, &mut kit.typesetter);
-        paint_list(&mut tile.canvas(), &set, &kit.plan, kit.theme, &mut kit.typesetter);
+        Painted { list: Arc::clone(list), tile: self.painted_tile(&set, kit), set }
+    }
+
+    fn painted_tile(&self, set: &SetList, kit: &mut Kit) -> Tile {
+        let mut tile = Tile::cut(&kit.ground, self.tile.place());
+        paint_list(&mut tile.canvas(), set, &kit.plan, kit.theme, &mut kit.typesetter);
         tile
     }
+}
+
+impl Change {
+    /// Shows the change `t` of the way (0 to 1, linear in time): the scroll takes all of it, the old chip goes in the
+    /// first half, the new one comes in the second.
+    fn show(&self, t: f32, now: &Painted, tile: &mut Tile, ground: &Pixmap) {
+        let scrolled = (self.scroll * eased(t)).round() as i32;
+        if t < 0.5 {
+            tile.copy_moved(&self.before.tile, scrolled, ground);
+            tile.blend_moved(&self.unlit, scrolled, 2.0 * t);
+        } else {
+            tile.copy_moved(&self.unlit, scrolled, ground);
+            tile.blend_moved(&now.tile, scrolled - self.scroll.round() as i32, 2.0 * t - 1.0);
+        }
+    }
+}
+
+/// How things on the board and in the list set out and arrive: the cubic Bézier curve (.45, 0) (.15, 1), its time
+/// solved for by halving.
+fn eased(t: f32) -> f32 {
+    let curve = |a: f32, b: f32, s: f32| {
+        let r = 1.0 - s;
+        3.0 * r * r * s * a + 3.0 * r * s * s * b + s * s * s
+    };
+    let (mut low, mut high) = (0.0, 1.0);
+    for _ in 0..20 {
+        let middle = (low + high) / 2.0;
+        if curve(0.45, 0.15, middle) < t { low = middle } else { high = middle }
+    }
+    curve(0.0, 1.0, low)
+}
+
+fn list_area(top: f32, kit: &Kit) -> PixelRect {
+    let (left, right) = panel_edges(kit);
+    let air = kit.plan.grid.long(4.0);
+    kit.plan.area(left, (top - air).floor(), right, kit.plan.list_bottom + air)
 }
 
 /// The rectangles outside which two scenes under one head are the same.
@@ -199,6 +255,13 @@ fn list_damage(before: &ScenePicture, after: &ScenePicture, kit: &mut Kit) -> Op
     lists.extend(before.list_before.iter().chain(&after.list_before).map(|(list, _)| list));
     let set: Vec<SetList> =
         lists.into_iter().map(|list| set_list(list, top, &kit.plan, kit.notation, &mut kit.typesetter)).collect();
+    let is_scrolling = |scene: &ScenePicture, now: &SetList, before: Option<&SetList>| {
+        scene.list_before.is_some() && before.is_some_and(|before| before.scroll_to(now) != 0.0)
+    };
+    let before_lists = (set.get(2), set.get(2 + usize::from(before.list_before.is_some())));
+    if is_scrolling(before, &set[0], before_lists.0) || is_scrolling(after, &set[1], before_lists.1) {
+        return Some(list_area(top, kit));
+    }
     let is_common = |entry: &(f32, Block)| set.iter().all(|list| list.blocks.contains(entry));
     let mut edges: Option<(f32, f32)> = None;
     for list in &set {

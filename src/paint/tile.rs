@@ -42,9 +42,27 @@ impl Tile {
         self.pixels.data_mut().copy_from_slice(other.pixels.data());
     }
 
-    /// Makes it lie `t` of the way (0 to 1) from itself to another tile of the same place.
-    pub fn blend(&mut self, other: &Tile, t: f32) {
-        blend(self.pixels.data_mut(), other.pixels.data(), t);
+    /// Makes it equal to another tile of the same place, moved `down` by so many pixels, with bare ground behind it.
+    pub fn copy_moved(&mut self, other: &Tile, down: i32, ground: &Pixmap) {
+        if down != 0 {
+            self.clear(ground);
+        }
+        self.each_row(other, down, |row, other| row.copy_from_slice(other));
+    }
+
+    /// Makes it lie `t` of the way (0 to 1) from itself to another tile of the same place, moved `down` by so many
+    /// pixels; what that leaves open stays.
+    pub fn blend_moved(&mut self, other: &Tile, down: i32, t: f32) {
+        self.each_row(other, down, |row, other| blend(row, other, t));
+    }
+
+    fn each_row(&mut self, other: &Tile, down: i32, mut join: impl FnMut(&mut [u8], &[u8])) {
+        let length = self.place.width as usize * 4;
+        let skip = |by: i32| usize::try_from(by).unwrap_or(0);
+        let rows = self.pixels.data_mut().chunks_exact_mut(length).skip(skip(down));
+        for (row, other) in rows.zip(other.pixels.data().chunks_exact(length).skip(skip(-down))) {
+            join(row, other);
+        }
     }
 
     /// A canvas over it, in frame coordinates.

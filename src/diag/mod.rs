@@ -3,11 +3,17 @@
 //! The author's mistakes are values with spans, collected: a room returns `(value, Vec<Diagnostic>)`, so that
 //! one run reports them all.
 
+pub mod human;
+pub mod json;
+pub mod short;
+
 mod code;
+mod line;
 
 pub use code::Code;
 
 use crate::source::{Source, Span};
+use std::fmt;
 use std::sync::Arc;
 
 /// How bad it is.
@@ -45,6 +51,16 @@ pub struct Diagnostic {
     pub hints: Vec<String>,
     /// The text the spans point into, if it is not the timeline itself (a PGN file, a style file).
     pub source: Option<Arc<Source>>,
+}
+
+/// `error` or `warning`.
+impl fmt::Display for Severity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Severity::Error => "error",
+            Severity::Warning => "warning",
+        })
+    }
 }
 
 impl Diagnostic {
@@ -97,6 +113,38 @@ pub fn has_errors(diagnostics: &[Diagnostic]) -> bool {
     diagnostics.iter().any(|diagnostic| diagnostic.severity == Severity::Error)
 }
 
+/// How many mistakes and doubts there are, in words: `2 mistakes, 1 doubt`; empty if there are none.
+pub fn summary(diagnostics: &[Diagnostic]) -> String {
+    let of = |severity| diagnostics.iter().filter(|diagnostic| diagnostic.severity == severity).count();
+    let counted = |number: usize, one: &str| match number {
+        0 => None,
+        1 => Some(format!("1 {one}")),
+        many => Some(format!("{many} {one}s")),
+    };
+    let parts = [counted(of(Severity::Error), "mistake"), counted(of(Severity::Warning), "doubt")];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+/// The diagnostics in the order of reading, each with the text its spans point into: those of the timeline first,
+/// those of another text together, where the first of them was found.
+fn in_order<'a>(diagnostics: &'a [Diagnostic], timeline: &'a Source) -> Vec<(&'a Diagnostic, &'a Source)> {
+    let mut texts = vec![timeline.path()];
+    let mut ordered: Vec<(usize, &Diagnostic, &Source)> = Vec::with_capacity(diagnostics.len());
+    for diagnostic in diagnostics {
+        let source = diagnostic.source.as_deref().unwrap_or(timeline);
+        let known = texts.iter().position(|path| *path == source.path());
+        let rank = known.unwrap_or_else(|| {
+            texts.push(source.path());
+            texts.len() - 1
+        });
+        ordered.push((rank, diagnostic, source));
+    }
+    ordered.sort_by_key(|(rank, diagnostic, _)| {
+        (*rank, diagnostic.primary.span.start, std::cmp::Reverse(diagnostic.severity), diagnostic.primary.span.end)
+    });
+    ordered.into_iter().map(|(_, diagnostic, source)| (diagnostic, source)).collect()
+}
+
 /// The nearest of `known` to a misspelt `word`, if one is near enough to be meant.
 ///
 /// Near enough: at most a third of the word's letters apart (Damerau–Levenshtein), at least one; or equal
@@ -118,3 +166,6 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, candidate)| candidate)
 }
+
+#[cfg(test)]
+mod tests;

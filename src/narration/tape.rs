@@ -1,0 +1,370 @@
+//! A recording's packets and the decoder that turns them into samples at the recording's own rate.
+
+use super::downmix::Downmix;
+use super::edits::{Edges, Edits};
+use super::opus::{self, OpusDecoder};
+use super::{Kind, NarrationError};
+use std::fs::File;
+use std::path::Path;
+use symphonia::core::codecs::audio::well_known::{CODEC_ID_AAC, CODEC_ID_MP3, CODEC_ID_OPUS, CODEC_ID_VORBIS};
+use symphonia::core::codecs::audio::{AudioCodecId, AudioCodecParameters, AudioDecoder, AudioDecoderOptions};
+use symphonia::core::errors::Error;
+use symphonia::core::formats::probe::Hint;
+use symphonia::core::formats::{FormatOptions, FormatReader, TrackType};
+use symphonia::core::io::MediaSourceStream;
+use symphonia::core::meta::MetadataOptions;
+use symphonia::core::packet::Packet;
+use symphonia::core::units::TimeBase;
+
+/// A packet that comes this much later than the samples before it has a hole before it, which is filled with silence:
+/// so a damaged place costs what it holds, and never the step of what comes after. In ms: far more than a container's
+/// rounding, less than anyone hears as out of step.
+const HOLE_MS: u64 = 10;
+
+/// A jump of the clock beyond this is damage to the clock itself and is not followed.
+const LONGEST_HOLE_S: u64 = 60;
+
+/// How many packets at the start may be damaged before a recording is called unreadable.
+const FIRST_PACKETS: usize = 32;
+
+/// One sound track, read from its first packet on.
+pub(super) struct Tape {
+    reader: Box<dyn FormatReader>,
+    track: u32,
+    pub(super) codec: AudioCodecId,
+    parameters: AudioCodecParameters,
+    time_base: Option<TimeBase>,
+    pub(super) kind: Kind,
+    delay: u64,
+    padding: u64,
+    clock: Clock,
+}
+
+/// What is on a tape, as far as a pass over its packets tells.
+pub(super) struct Survey {
+    pub(super) rate: u32,
+    /// Channels in the file.
+    pub(super) channels: usize,
+    pub(super) edges: Edges,
+    /// Whether the file ends in the middle of something.
+    pub(super) cut_short: bool,
+}
+
+impl Tape {
+    pub(super) fn open(path: &Path) -> Result<Tape, NarrationError> {
+        let file = File::open(path).map_err(|source| NarrationError::Open { path: path.into(), source })?;
+        let kind = Kind::of(path)?;
+        let refused = |error| NarrationError::of(path, kind, &error);
+        let stream = MediaSourceStream::new(Box::new(file), symphonia::core::io::MediaSourceStreamOptions::default());
+        let mut hint = Hint::new();
+        hint.with_extension(kind.extension());
+        let reader = symphonia::default::get_probe()
+            .probe(&hint, stream, FormatOptions::default(), MetadataOptions::default())
+            .map_err(refused)?;
+        let track = reader
+            .default_track(TrackType::Audio)
+            .ok_or_else(|| NarrationError::NoSound { path: path.into(), kind })?;
+        let parameters = track
+            .codec_params
+            .as_ref()
+            .and_then(|parameters| parameters.audio())
+            .ok_or_else(|| NarrationError::NoSound { path: path.into(), kind })?
+            .clone();
+        let time_base = track.time_base;
+        let (id, delay, padding) = (track.id, track.delay.unwrap_or(0).into(), track.padding.unwrap_or(0).into());
+        let codec = parameters.codec;
+        Ok(Tape { reader, track: id, codec, parameters, time_base, kind, delay, padding, clock: Clock::default() })
+    }
+
+    /// The next packet of the track; `None` at the end, also at an end that comes too early.
+    pub(super) fn next(&mut self) -> Result<Option<Packet>, Error> {
+        loop {
+            match self.reader.next_packet()? {
+                Some(packet) if packet.track_id == self.track => return Ok(Some(packet)),
+                Some(_) => {}
+                None => return Ok(None),
+            }
+        }
+    }
+
+    /// Decodes the first packets to learn what comes out, then reads all packets, without decoding them, to learn how
+    /// much.
+    pub(super) fn survey(path: &Path) -> Result<Survey, NarrationError> {
+        let (rate, channels) = Tape::open(path)?.try_out(path)?;
+        let mut tape = Tape::open(path)?;
+        if tape.kind == Kind::Matroska && tape.codec != CODEC_ID_OPUS {
+            return tape.played_through(path, rate, channels);
+        }
+        let (mut decoded, mut timed, mut cut_short) = (0, 0, false);
+        loop {
+            match tape.next() {
+                Ok(Some(packet)) => {
+                    decoded += tape.clock.silence_before(tape.samples_at(&packet, rate), decoded, rate);
+                    timed += packet.dur.get();
+                    decoded += tape.frames(&packet);
+                }
+                Ok(None) => break,
+                // What was read so far stands; a file that gives nothing at all has failed in `try_out`.
+                Err(_) => {
+                    cut_short = true;
+                    break;
+                }
+            }
+        }
+        let edges = tape.edges(path, rate, decoded, timed)?;
+        if edges.length == 0 {
+            return Err(NarrationError::Empty { path: path.into(), kind: tape.kind });
+        }
+        Ok(Survey { rate, channels, edges, cut_short })
+    }
+
+    /// The survey of a tape whose packets do not tell how many samples they hold: Matroska's clock is in milliseconds.
+    fn played_through(mut self, path: &Path, rate: u32, channels: usize) -> Result<Survey, NarrationError> {
+        let decoder = self.decoder().map_err(|error| NarrationError::of(path, self.kind, &error))?;
+        let mut player = Player::new(decoder, rate, channels);
+        let mut samples = Vec::new();
+        while self.play(&mut player, &mut samples) {
+            samples.clear();
+        }
+        let edges = self.edges(path, rate, player.at, player.at)?;
+        if edges.length == 0 {
+            return Err(NarrationError::Empty { path: path.into(), kind: self.kind });
+        }
+        Ok(Survey { rate, channels, edges, cut_short: false })
+    }
+
+    fn edges(&self, path: &Path, rate: u32, decoded: u64, timed: u64) -> Result<Edges, NarrationError> {
+        let skip = match self.codec {
+            _ if self.kind == Kind::Mp4 => {
+                let edits = Edits::read(path, self.track)
+                    .map_err(|source| NarrationError::Open { path: path.into(), source })?;
+                return edits.edges(rate, decoded, timed).map_err(|what| NarrationError::Unsupported {
+                    path: path.into(),
+                    kind: self.kind,
+                    what,
+                });
+            }
+            CODEC_ID_OPUS => u64::from(self.opus_head().map_or(0, |head| head.pre_skip)),
+            CODEC_ID_MP3 => self.delay,
+            _ => 0,
+        };
+        let padding = if self.codec == CODEC_ID_MP3 { self.padding } else { 0 };
+        Ok(Edges { lead: 0, skip, length: decoded.saturating_sub(skip + padding) })
+    }
+
+    /// The rate and the channels of the first packet that can be decoded.
+    fn try_out(&mut self, path: &Path) -> Result<(u32, usize), NarrationError> {
+        let mut decoder = self.decoder().map_err(|error| NarrationError::of(path, self.kind, &error))?;
+        let mut failure = None;
+        for _ in 0..FIRST_PACKETS {
+            let packet = match self.next() {
+                Ok(Some(packet)) => packet,
+                Ok(None) => break,
+                Err(error) => {
+                    failure = Some(error);
+                    break;
+                }
+            };
+            let mut samples = Vec::new();
+            match decoder.decode(&packet, &mut samples) {
+                Ok(spec) if !samples.is_empty() => {
+                    // No sound worth resampling is outside these; a damaged header may say anything.
+                    if !(4_000..=768_000).contains(&spec.rate) {
+                        let what = format!("a sample rate of {} Hz", spec.rate);
+                        return Err(NarrationError::Unsupported { path: path.into(), kind: self.kind, what });
+                    }
+                    return Ok((spec.rate, spec.channels));
+                }
+                Ok(_) => {}
+                Err(error) => failure = Some(error),
+            }
+        }
+        Err(match failure {
+            Some(error) => NarrationError::of(path, self.kind, &error),
+            None => NarrationError::Empty { path: path.into(), kind: self.kind },
+        })
+    }
+
+    /// A decoder for this tape's packets.
+    pub(super) fn decoder(&self) -> Result<Decoder, Error> {
+        if self.codec == CODEC_ID_OPUS {
+            let head = self.opus_head();
+            // In MP4 the header is another one (Opus in ISOBMFF §4.3.2), and its gain is practically always 0.
+            let gain = head.as_ref().map_or(0, |head| head.gain);
+            let channels = head.map(|head| head.channels).or(self.parameters.channels.as_ref().map(|c| c.count()));
+            let channels = channels.unwrap_or(2);
+            if channels > 2 {
+                return Err(Error::Unsupported("Opus with more than two channels"));
+            }
+            let decoder = OpusDecoder::new(channels, gain).map_err(|_| Error::Unsupported("this Opus stream"))?;
+            return Ok(Decoder::Opus(decoder, channels));
+        }
+        // In Ogg the packets themselves say what is trimmed; elsewhere `Edges` does.
+        let options = AudioDecoderOptions::default().gapless(self.codec == CODEC_ID_VORBIS);
+        Ok(Decoder::Other(symphonia::default::get_codecs().make_audio_decoder(&self.parameters, &options)?))
+    }
+
+    /// How many samples the packet decodes to.
+    fn frames(&self, packet: &Packet) -> u64 {
+        match self.codec {
+            CODEC_ID_OPUS => opus::packet_duration(&packet.data).unwrap_or(0).saturating_sub(packet.trim_end.get()),
+            // ISO/IEC 11172-3 §2.4.2.3, 13818-3: 1152 samples a frame, 576 at the low sampling frequencies, where the
+            // ID bit is 0.
+            CODEC_ID_MP3 => match packet.data.get(1) {
+                Some(byte) if byte & 0b1000 != 0 => 1152,
+                _ => 576,
+            },
+            CODEC_ID_AAC => self.aac_frame_length(),
+            _ => packet.dur.get(),
+        }
+    }
+
+    /// Samples in one AAC packet: 1024, or 960 where `frameLengthFlag` of the configuration says so (ISO/IEC 14496-3
+    /// §4.4.1).
+    pub(super) fn aac_frame_length(&self) -> u64 {
+        let short = self.parameters.extra_data.as_ref().is_some_and(|config| {
+            // object type (5), frequency index (4), channels (4), then the flag; an escaped frequency has its own place
+            config.len() >= 2 && (config[0] & 7) << 1 | config[1] >> 7 != 15 && config[1] & 0b100 != 0
+        });
+        if short { 960 } else { 1024 }
+    }
+
+    /// The decoder's own configuration, for a track that is passed on as it is.
+    pub(super) fn configuration(&self) -> Option<&[u8]> {
+        self.parameters.extra_data.as_deref()
+    }
+
+    /// Where the packet begins, in samples from the first packet's beginning.
+    fn samples_at(&self, packet: &Packet, rate: u32) -> Option<u64> {
+        let base = self.time_base?;
+        let ticks = i128::from(packet.pts.get());
+        let samples = ticks * i128::from(base.numer.get()) * i128::from(rate) / i128::from(base.denom.get());
+        i64::try_from(samples).ok().map(i64::cast_unsigned)
+    }
+
+    fn opus_head(&self) -> Option<OpusHead> {
+        OpusHead::read(self.parameters.extra_data.as_deref()?)
+    }
+
+    /// Decodes the next packet and appends its samples, one or two channels of them, to `out`; a damaged packet becomes
+    /// silence. `at` is the number of decoded samples so far. `false` at the end.
+    pub(super) fn play(&mut self, player: &mut Player, out: &mut Vec<f32>) -> bool {
+        let Ok(Some(packet)) = self.next() else { return false };
+        let silence = self.clock.silence_before(self.samples_at(&packet, player.rate), player.at, player.rate);
+        let width = player.width();
+        out.resize(out.len() + usize::try_from(silence).unwrap_or(0) * width, 0.0);
+        player.at += silence;
+        let start = out.len();
+        player.raw.clear();
+        let heard = match player.decoder.decode(&packet, &mut player.raw) {
+            Ok(spec) => spec.channels == player.channels && spec.rate == player.rate,
+            Err(_) => false,
+        };
+        if heard {
+            match &player.downmix {
+                Some(downmix) => downmix.mix(&player.raw, out),
+                None => out.extend_from_slice(&player.raw),
+            }
+            if matches!(player.decoder, Decoder::Opus(..)) {
+                let cut = usize::try_from(packet.trim_end.get()).unwrap_or(usize::MAX);
+                let kept = ((out.len() - start) / width).saturating_sub(cut);
+                out.truncate(start + kept * width);
+            }
+        }
+        player.at += ((out.len() - start) / width) as u64;
+        true
+    }
+}
+
+/// Follows the packets' own clock, to find holes.
+#[derive(Default)]
+struct Clock {
+    first: Option<u64>,
+}
+
+impl Clock {
+    /// How many samples are missing before a packet that begins at `begins`, when `at` samples have come.
+    fn silence_before(&mut self, begins: Option<u64>, at: u64, rate: u32) -> u64 {
+        let Some(begins) = begins else { return 0 };
+        let first = *self.first.get_or_insert(begins.wrapping_sub(at));
+        // Both may stand for negative times; their difference is what counts.
+        let due = begins.wrapping_sub(first).cast_signed();
+        let hole = u64::try_from(due).unwrap_or(0).saturating_sub(at);
+        let (least, most) = (u64::from(rate) * HOLE_MS / 1000, u64::from(rate) * LONGEST_HOLE_S);
+        if (least..most).contains(&hole) { hole } else { 0 }
+    }
+}
+
+/// Turns packets into interleaved samples of all their channels.
+pub(super) enum Decoder {
+    Opus(OpusDecoder, usize),
+    Other(Box<dyn AudioDecoder>),
+}
+
+/// What a packet turned out to hold.
+pub(super) struct Spec {
+    rate: u32,
+    channels: usize,
+}
+
+impl Decoder {
+    fn decode(&mut self, packet: &Packet, samples: &mut Vec<f32>) -> Result<Spec, Error> {
+        match self {
+            Decoder::Opus(decoder, channels) => {
+                decoder.decode(&packet.data, samples).map_err(|_| Error::DecodeError("an Opus packet is damaged"))?;
+                Ok(Spec { rate: opus::OPUS_RATE, channels: *channels })
+            }
+            Decoder::Other(decoder) => {
+                let sound = decoder.decode(packet)?;
+                sound.copy_to_vec_interleaved(samples);
+                Ok(Spec { rate: sound.spec().rate(), channels: sound.spec().channels().count() })
+            }
+        }
+    }
+
+    fn downmix(&self) -> Option<Downmix> {
+        match self {
+            Decoder::Opus(..) => None,
+            Decoder::Other(decoder) => Downmix::of(decoder.last_decoded().spec().channels())
+                .or_else(|| Downmix::of(decoder.codec_params().channels.as_ref()?)),
+        }
+    }
+}
+
+/// A decoder at work: what it has given so far.
+pub(super) struct Player {
+    decoder: Decoder,
+    downmix: Option<Downmix>,
+    rate: u32,
+    channels: usize,
+    /// Decoded samples so far, with priming.
+    at: u64,
+    raw: Vec<f32>,
+}
+
+impl Player {
+    pub(super) fn new(decoder: Decoder, rate: u32, channels: usize) -> Player {
+        let downmix = if channels > 2 { decoder.downmix() } else { None };
+        Player { decoder, downmix, rate, channels, at: 0, raw: Vec::new() }
+    }
+
+    /// Channels that come out.
+    fn width(&self) -> usize {
+        self.channels.min(2)
+    }
+}
+
+/// What the identification header of an Opus stream says (RFC 7845 §5.1).
+struct OpusHead {
+    channels: usize,
+    pre_skip: u16,
+    gain: i16,
+}
+
+impl OpusHead {
+    fn read(head: &[u8]) -> Option<OpusHead> {
+        let head = head.strip_prefix(b"OpusHead")?;
+        let le16 = |at: usize| Some(u16::from_le_bytes([*head.get(at)?, *head.get(at + 1)?]));
+        Some(OpusHead { channels: usize::from(*head.get(1)?), pre_skip: le16(2)?, gain: le16(8)?.cast_signed() })
+    }
+}

@@ -30,7 +30,9 @@ const TURN: f32 = 0.34;
 const EMPTY: (f32, f32) = (0.10, 0.16);
 const AIR: f32 = 0.07;
 /// No arrow is shorter than this; what is missing comes off the gap at the tail, then off the one at the tip.
-const SHORTEST: f32 = 0.44;
+const SHORTEST: f32 = 0.40;
+/// A shorter arrow has a smaller head.
+const FULL_HEAD_FROM: f32 = 0.54;
 const LEAST_GAP: (f32, f32) = (0.18, 0.20);
 /// Shorter than this, the shaft is a stub of even width.
 const STUB_UNDER: f32 = 0.62;
@@ -135,26 +137,23 @@ fn rounded_corner(stations: &[Point]) -> Vec<Point> {
     let sampled =
         |from: Point, to: Point, count: usize| (0..count).map(move |i| from.towards(to, i as f32 / count as f32));
     let mut spine: Vec<Point> = Vec::new();
-    match *stations {
-        [tail, turn, tip] => {
-            let radius = TURN.min(turn.distance(tail) * 0.9).min(turn.distance(tip) * 0.9);
-            let (back, on) = (turn.direction(tail), turn.direction(tip));
-            let (begin, end) = (turn.along(back, radius), turn.along(on, radius));
-            let hub = begin.along(on, radius);
-            spine.extend(sampled(tail, begin, 24));
-            let steps = 20;
-            spine.extend((0..steps).map(|i| {
-                let angle = std::f32::consts::FRAC_PI_2 * i as f32 / steps as f32;
-                hub.along(on, -radius * libm::cosf(angle)).along(back, -radius * libm::sinf(angle))
-            }));
-            spine.extend(sampled(end, tip, 24));
-            spine.push(tip);
-        }
-        _ => {
-            let (tail, tip) = (stations[0], stations[stations.len() - 1]);
-            spine.extend(sampled(tail, tip, 40));
-            spine.push(tip);
-        }
+    if let [tail, turn, tip] = *stations {
+        let radius = TURN.min(turn.distance(tail) * 0.9).min(turn.distance(tip) * 0.9);
+        let (back, on) = (turn.direction(tail), turn.direction(tip));
+        let (begin, end) = (turn.along(back, radius), turn.along(on, radius));
+        let hub = begin.along(on, radius);
+        spine.extend(sampled(tail, begin, 24));
+        let steps = 20;
+        spine.extend((0..steps).map(|i| {
+            let angle = std::f32::consts::FRAC_PI_2 * i as f32 / steps as f32;
+            hub.along(on, -radius * libm::cosf(angle)).along(back, -radius * libm::sinf(angle))
+        }));
+        spine.extend(sampled(end, tip, 24));
+        spine.push(tip);
+    } else {
+        let (tail, tip) = (stations[0], stations[stations.len() - 1]);
+        spine.extend(sampled(tail, tip, 40));
+        spine.push(tip);
     }
     spine
 }
@@ -171,8 +170,9 @@ impl Quill {
         self.spine.windows(2).map(|step| step[0].distance(step[1])).sum()
     }
 
+    /// Where there is little room the head draws in, so that it never covers the piece it comes from.
     fn head_length(&self) -> f32 {
-        (HEAD * self.head).min(self.length() * 0.86)
+        HEAD * self.head * (self.length() / FULL_HEAD_FROM).min(1.0)
     }
 
     /// The shaft as far as it is drawn: a quill that swells towards the head and ends in a blunt point before it.

@@ -194,18 +194,18 @@ pub(super) fn paint_position(
     paint_shafts(pixmap, view, theme, &drawn);
     for item in &drawn {
         if let Drawn::Standing(standing, bow) = item {
-            paint_standing_shadow(pixmap, geometry, theme, standing, *bow, sprites);
+            paint_standing_shadow(pixmap, geometry, theme, *standing, *bow, sprites);
         }
     }
     for item in &drawn {
         match item {
             Drawn::Standing(standing, bow) => {
-                paint_standing(pixmap, geometry, &standing_theme, standing, *bow, sprites);
+                paint_standing(pixmap, geometry, &standing_theme, *standing, *bow, sprites);
             }
-            Drawn::Sliced(sliced) => paint_sliced(pixmap, geometry, &standing_theme, sliced, sprites),
+            Drawn::Sliced(sliced) => paint_sliced(pixmap, geometry, &standing_theme, *sliced, sprites),
             Drawn::Promoting(promoting) => paint_promoting(pixmap, geometry, theme, promoting, sprites),
             Drawn::Gliding(gliding) => paint_gliding(pixmap, geometry, theme, gliding, sprites),
-            Drawn::Ghost(ghost) => paint_ghost(pixmap, geometry, theme, ghost),
+            Drawn::Ghost(ghost) => paint_ghost(pixmap, geometry, theme, *ghost),
             Drawn::Threat(mark) => paint_mark(pixmap, view, theme, mark),
             _ => {}
         }

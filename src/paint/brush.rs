@@ -5,8 +5,8 @@
 
 use super::theme::Rgba;
 use tiny_skia::{
-    BlendMode, FillRule, FilterQuality, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, PixmapPaint, Stroke,
-    StrokeDash, Transform,
+    BlendMode, FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, PremultipliedColorU8, Stroke, StrokeDash,
+    Transform,
 };
 
 /// The casing round every mark but the hatch, as a fraction of a square.
@@ -95,9 +95,45 @@ impl Layer {
 }
 
 /// Lays one picture on another at a whole pixel.
+///
+/// By hand and not by tiny-skia's shaders: most of a sprite or a layer is empty, and skipping that makes it several
+/// times faster. Premultiplied source-over, each product rounded to the nearest.
 pub(super) fn place(under: &mut Pixmap, picture: &Pixmap, x: i32, y: i32, opacity: f32) {
-    let paint = PixmapPaint { opacity, blend_mode: BlendMode::SourceOver, quality: FilterQuality::Nearest };
-    under.draw_pixmap(x, y, picture.as_ref(), &paint, Transform::identity(), None);
+    let strength = (opacity.clamp(0.0, 1.0) * 255.0).round() as u32;
+    let (width, height) = (under.width() as i32, under.height() as i32);
+    let columns = x.clamp(0, width)..(x + picture.width() as i32).clamp(0, width);
+    let rows = y.clamp(0, height)..(y + picture.height() as i32).clamp(0, height);
+    if strength == 0 || columns.is_empty() {
+        return;
+    }
+    let stride = picture.width() as usize;
+    for row in rows {
+        let from = (row - y) as usize * stride + (columns.start - x) as usize;
+        let to = row as usize * width as usize + columns.start as usize;
+        let sources = &picture.pixels()[from..][..columns.len()];
+        for (pixel, source) in under.pixels_mut()[to..][..columns.len()].iter_mut().zip(sources) {
+            if source.alpha() == 255 && strength == 255 {
+                *pixel = *source;
+            } else if source.alpha() > 0 {
+                *pixel = over(*source, *pixel, strength);
+            }
+        }
+    }
+}
+
+fn over(source: PremultipliedColorU8, under: PremultipliedColorU8, strength: u32) -> PremultipliedColorU8 {
+    // Exact for products of two bytes: the rounded quotient by 255.
+    let share = |product: u32| (product + 128 + ((product + 128) >> 8)) >> 8;
+    let rest = 255 - share(u32::from(source.alpha()) * strength);
+    let mix = |s: u8, u: u8| (share(u32::from(s) * strength) + share(u32::from(u) * rest)).min(255) as u8;
+    let alpha = mix(source.alpha(), under.alpha());
+    PremultipliedColorU8::from_rgba(
+        mix(source.red(), under.red()),
+        mix(source.green(), under.green()),
+        mix(source.blue(), under.blue()),
+        alpha,
+    )
+    .expect("no channel exceeds the alpha, since rounding keeps order")
 }
 
 /// Draws straight on the picture if `opacity` is full, else by way of a layer over `bounds` (in squares).
@@ -201,4 +237,50 @@ pub(super) fn rounded(b: Bounds, radius: f32) -> Option<Path> {
     path.cubic_to(left, top + k, left + k, top, left + radius, top);
     path.close();
     path.finish()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use tiny_skia::PixmapPaint;
+
+    fn one(colour: Rgba) -> Pixmap {
+        let mut pixmap = Pixmap::new(1, 1).expect("a size");
+        let [r, g, b, a] = colour.0;
+        pixmap.fill(tiny_skia::Color::from_rgba8(r, g, b, a));
+        pixmap
+    }
+
+    proptest! {
+        #[test]
+        fn placing_is_source_over_as_tiny_skia_has_it(top: [u8; 4], under: [u8; 4], strength: u8) {
+            let opacity = f32::from(strength) / 255.0;
+            let (mut ours, mut theirs) = (one(Rgba(under)), one(Rgba(under)));
+            place(&mut ours, &one(Rgba(top)), 0, 0, opacity);
+            let paint = PixmapPaint { opacity, ..PixmapPaint::default() };
+            theirs.draw_pixmap(0, 0, one(Rgba(top)).as_ref(), &paint, Transform::identity(), None);
+            for (a, b) in ours.data().iter().zip(theirs.data()) {
+                prop_assert!(a.abs_diff(*b) <= 2, "{:?} for {:?}", ours.data(), theirs.data());
+            }
+        }
+    }
+
+    #[test]
+    fn what_lies_outside_is_not_placed() {
+        let mut pixmap = Pixmap::new(4, 4).expect("a size");
+        let full = Pixmap::new(3, 3)
+            .map(|mut p| {
+                p.fill(tiny_skia::Color::WHITE);
+                p
+            })
+            .expect("a size");
+        for (x, y) in [(-3, 0), (4, 0), (0, -9), (0, 4), (-40, -40)] {
+            place(&mut pixmap, &full, x, y, 1.0);
+        }
+        assert!(pixmap.data().iter().all(|&byte| byte == 0));
+        place(&mut pixmap, &full, -2, 3, 1.0);
+        assert_eq!(pixmap.pixels().iter().filter(|p| p.alpha() > 0).count(), 1);
+        assert!(pixmap.pixel(0, 3).is_some_and(|p| p.alpha() == 255));
+    }
 }

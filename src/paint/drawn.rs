@@ -45,7 +45,7 @@ impl Drawn {
         all.extend(picture.king.map(Drawn::King));
         all.extend(picture.forces.iter().copied().map(Drawn::Force));
         all.extend(quills(picture).into_iter().map(|quill| Drawn::Quill(Box::new(quill))));
-        all.extend(picture.standing.iter().map(|standing| Drawn::Standing(*standing, bow_of(picture, standing))));
+        all.extend(picture.standing.iter().map(|standing| Drawn::Standing(*standing, bow_of(picture, *standing))));
         all.extend(picture.sliced.iter().copied().map(Drawn::Sliced));
         all.extend(picture.promoting.map(Drawn::Promoting));
         all.extend(picture.gliding.iter().copied().map(Drawn::Gliding));
@@ -63,8 +63,11 @@ impl Drawn {
         match self {
             Drawn::Hatch(mark) | Drawn::Mark(mark) | Drawn::Threat(mark) => on(mark.square, MARK_MARGIN),
             Drawn::Footprint(square) | Drawn::Plinth(square) => on(*square, 0.0),
-            Drawn::King(KingMoment::Check { square, .. } | KingMoment::Mate { square, .. })
-            | Drawn::King(KingMoment::Stalemate { square, .. }) => on(*square, 0.02),
+            Drawn::King(
+                KingMoment::Check { square, .. }
+                | KingMoment::Mate { square, .. }
+                | KingMoment::Stalemate { square, .. },
+            ) => on(*square, 0.02),
             Drawn::Force(force) => on(force.from, 0.0).joined(on(force.to, 0.0)),
             Drawn::Quill(quill) => quill.bounds(),
             Drawn::Standing(standing, _) => on(standing.square, PIECE_MARGIN),
@@ -85,7 +88,7 @@ const MARK_MARGIN: f32 = 0.08;
 const PIECE_MARGIN: f32 = 0.12;
 
 /// How far a standing piece bows: only a mated king does.
-fn bow_of(picture: &BoardPicture, standing: &Standing) -> f32 {
+fn bow_of(picture: &BoardPicture, standing: Standing) -> f32 {
     match picture.king {
         Some(KingMoment::Mate { square, bow, .. })
             if square == standing.square && standing.piece.role == Role::King =>

@@ -67,7 +67,7 @@ fn dashes() -> Option<Path> {
     };
     for share in [0.15_f32, 0.5, 0.85] {
         let middle = near + share * (far - near);
-        let (from, to) = (middle - 0.07, middle + 0.07);
+        let (from, to) = (middle - 0.05, middle + 0.05);
         if share != 0.5 {
             dash(from, near, to, near);
             dash(from, far, to, far);

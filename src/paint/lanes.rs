@@ -74,7 +74,9 @@ fn groups(stretches: &[Option<Stretch>]) -> Vec<usize> {
         for j in 0..i {
             if overlap(i, j) && groups[i] != groups[j] {
                 let (keep, drop) = (groups[i].min(groups[j]), groups[i].max(groups[j]));
-                groups.iter_mut().filter(|group| **group == drop).for_each(|group| *group = keep);
+                for group in groups.iter_mut().filter(|group| **group == drop) {
+                    *group = keep;
+                }
             }
         }
     }

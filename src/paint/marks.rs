@@ -82,7 +82,7 @@ fn paint_darts(pixmap: &mut Pixmap, view: Transform, theme: &Theme) {
 
 /// Guard: corner brackets.
 fn paint_brackets(pixmap: &mut Pixmap, view: Transform, theme: &Theme) {
-    let arm = 0.2;
+    let arm = 0.17;
     let mut path = PathBuilder::new();
     for (x, y, dx, dy) in corners(0.05) {
         path.move_to(x + dx * arm, y);

@@ -39,6 +39,9 @@ mod theme;
 mod tile;
 mod words;
 
+#[cfg(test)]
+mod laws;
+
 pub use board::board_alone;
 pub use legibility::legibility;
 pub use theme::{PieceInk, Rgba, SquareFill, Theme};

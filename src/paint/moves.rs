@@ -23,7 +23,7 @@ pub(super) fn paint_standing_shadow(
     pixmap: &mut Pixmap,
     geometry: BoardGeometry,
     theme: &Theme,
-    standing: &Standing,
+    standing: Standing,
     bow: f32,
     sprites: &mut Sprites,
 ) {
@@ -37,7 +37,7 @@ pub(super) fn paint_standing(
     pixmap: &mut Pixmap,
     geometry: BoardGeometry,
     theme: &Theme,
-    standing: &Standing,
+    standing: Standing,
     bow: f32,
     sprites: &mut Sprites,
 ) {
@@ -80,7 +80,7 @@ pub(super) fn paint_sliced(
     pixmap: &mut Pixmap,
     geometry: BoardGeometry,
     theme: &Theme,
-    sliced: &Sliced,
+    sliced: Sliced,
     sprites: &mut Sprites,
 ) {
     let progress = sliced.progress.clamp(0.0, 1.0);
@@ -91,8 +91,8 @@ pub(super) fn paint_sliced(
     }
     if progress <= 0.0 {
         let standing = Standing { square: sliced.square, piece: sliced.piece, opacity: 1.0 };
-        paint_standing_shadow(pixmap, geometry, theme, &standing, 0.0, sprites);
-        paint_standing(pixmap, geometry, theme, &standing, 0.0, sprites);
+        paint_standing_shadow(pixmap, geometry, theme, standing, 0.0, sprites);
+        paint_standing(pixmap, geometry, theme, standing, 0.0, sprites);
         return;
     }
     sprites.put_shadow(pixmap, shadow_colour(theme), (x, y), square, progress, ink * (1.0 - progress));
@@ -160,7 +160,7 @@ pub(super) fn paint_promoting(
 }
 
 /// A move shown, not played: a translucent body with a stitched edge in two tones, seen on either square.
-pub(super) fn paint_ghost(pixmap: &mut Pixmap, geometry: BoardGeometry, theme: &Theme, ghost: &GhostPicture) {
+pub(super) fn paint_ghost(pixmap: &mut Pixmap, geometry: BoardGeometry, theme: &Theme, ghost: GhostPicture) {
     let Piece { side, role } = ghost.piece;
     let (body, thread) = match side {
         Side::White => (theme.white_arrow, theme.black_arrow),

@@ -42,7 +42,7 @@ impl Weights {
                 outline: pixels(1.5).max(2.9).min(pixels(0.9).max(5.4)),
                 line: pixels(1.12).max(2.3),
                 gap: pixels(1.4).max(2.6),
-                gleam_least: pixels(1.0),
+                gleam_least: pixels(1.35),
             }
         } else {
             Weights {

@@ -4,6 +4,7 @@
 
 mod beat;
 mod caption;
+mod digest;
 mod glide;
 mod king;
 mod list;
@@ -17,6 +18,9 @@ mod signs;
 mod takeback;
 mod walk;
 mod words;
+
+#[cfg(test)]
+mod tests;
 
 pub use picture::{
     ArrowPicture, BoardPicture, Body, CaptionPicture, CardPicture, Current, ForcePicture, GhostPicture, Gliding, Head,
@@ -101,7 +105,7 @@ pub struct Film {
 #[derive(Clone, Debug)]
 struct Label {
     scene: Option<String>,
-    label: String,
+    name: String,
     time: Time,
 }
 
@@ -164,7 +168,7 @@ impl Film {
                 }));
                 let labelled = |(id, node): (usize, &Node)| {
                     let time = stage.moment(game::NodeId(id))?;
-                    Some(Label { scene: scene.name.clone(), label: node.label.clone()?, time })
+                    Some(Label { scene: scene.name.clone(), name: node.label.clone()?, time })
                 };
                 self.labels.extend(board.nodes.iter().enumerate().filter_map(labelled));
                 Shot::scene(stage, times, beneath, self.rate)
@@ -215,9 +219,9 @@ impl Film {
     /// occurrence in the film.
     pub fn moment(&self, label: &str) -> Option<Time> {
         let named = |at: &&Label| {
-            at.label == label
+            at.name == label
                 || at.scene.as_ref().is_some_and(|scene| {
-                    label.strip_prefix(scene.as_str()).and_then(|rest| rest.strip_prefix('/')) == Some(&at.label)
+                    label.strip_prefix(scene.as_str()).and_then(|rest| rest.strip_prefix('/')) == Some(&at.name)
                 })
         };
         self.labels.iter().find(named).map(|at| at.time)

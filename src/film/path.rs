@@ -34,7 +34,7 @@ pub(super) fn knight_corner(from: Square, to: Square, placement: &Placement) -> 
         (2, 1) => (Square::at(from.file(), to.rank())?, Square::at(to.file(), from.rank())?),
         _ => return None,
     };
-    let middle = |a: Square, b: Square| Square::at((a.file() + b.file()) / 2, (a.rank() + b.rank()) / 2);
+    let middle = |a: Square, b: Square| Square::at(a.file().midpoint(b.file()), a.rank().midpoint(b.rank()));
     let pieces = |squares: [Option<Square>; 2]| {
         squares.into_iter().flatten().filter(|&square| placement.get(square).is_some()).count()
     };

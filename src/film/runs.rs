@@ -19,7 +19,7 @@ pub(super) fn restless(changes: Vec<(Time, Time)>, rate: FrameRate, frames: u64)
     let mut ranges: Vec<Range<u64>> = changes
         .into_iter()
         .map(|(from, to)| rate.first_at(from).0..rate.first_at(to).0.saturating_add(1).min(frames))
-        .chain([0..1])
+        .chain(std::iter::once(0..1))
         .filter(|range| !range.is_empty())
         .collect();
     ranges.sort_by_key(|range| range.start);

@@ -33,7 +33,7 @@ pub(super) struct SceneTimes {
 
 /// Puts all on the clock.
 pub(super) fn schedule(timeline: &Timeline, game: &Game, narration: Option<Duration>) -> (Schedule, Vec<Diagnostic>) {
-    let mut clock = Clock::new(timeline, narration.is_some());
+    let mut clock = Clock::new(timeline, narration);
     let mut scenes: Vec<SceneTimes> = Vec::with_capacity(game.scenes.len());
     for (index, scene) in game.scenes.iter().enumerate() {
         let given = clock.scene(index, scene);
@@ -42,18 +42,19 @@ pub(super) fn schedule(timeline: &Timeline, game: &Game, narration: Option<Durat
         let steps = clock.steps(index, scene);
         scenes.push(SceneTimes { start, end: start, steps });
     }
-    let ends = timeline.film.ends.as_ref().map(|ends| ends.value.since(Time::ZERO));
-    let length = ends.or(narration).unwrap_or_else(|| clock.free.since(Time::ZERO));
+    let mut end = clock.ends.unwrap_or(clock.free);
+    let film_end = end;
+    let length = end.since(Time::ZERO);
+    let fixed = clock.ends.is_some();
     let mut diagnostics = clock.diagnostics;
-    if ends.or(narration).is_some() {
-        past_the_end(timeline, game, &scenes, Time::ZERO + length, &mut diagnostics);
+    if fixed {
+        past_the_end(timeline, game, &scenes, end, &mut diagnostics);
     }
-    let mut end = Time::ZERO + length;
     for (index, scene) in scenes.iter_mut().enumerate().rev() {
         scene.end = end.max(scene.start);
         end = scene.start;
         let length = scene.end.since(scene.start).as_secs_f64() * 1000.0;
-        if length < NO_FLASH && index > 0 {
+        if length < NO_FLASH && index > 0 && scene.start < film_end {
             diagnostics.push(too_short(&game.scenes[index], length));
         }
     }
@@ -64,6 +65,8 @@ pub(super) fn schedule(timeline: &Timeline, game: &Game, narration: Option<Durat
 struct Clock<'a> {
     timeline: &'a Timeline,
     narrated: bool,
+    /// Where the film ends, if that does not depend on its cues.
+    ends: Option<Time>,
     rest: f64,
     /// The latest time given, and what was given it.
     latest: Time,
@@ -78,10 +81,12 @@ struct Clock<'a> {
 }
 
 impl Clock<'_> {
-    fn new(timeline: &Timeline, narrated: bool) -> Clock<'_> {
+    fn new(timeline: &Timeline, narration: Option<Duration>) -> Clock<'_> {
+        let ends = timeline.film.ends.as_ref().map(|ends| ends.value.since(Time::ZERO));
         Clock {
             timeline,
-            narrated,
+            narrated: narration.is_some(),
+            ends: ends.or(narration).map(|length| Time::ZERO + length),
             rest: timeline.film.rest.as_ref().map_or(REST, |rest| millis(rest.value)),
             latest: Time::ZERO,
             latest_span: None,
@@ -130,6 +135,7 @@ impl Clock<'_> {
     fn steps(&mut self, index: usize, scene: &Scene) -> Vec<Time> {
         let Body::Board(board) = &scene.body else { return Vec::new() };
         let mut times: Vec<Time> = Vec::with_capacity(board.steps.len());
+        let mut share = 1.0;
         for (number, step) in board.steps.iter().enumerate() {
             let begins_cue = number == 0 || board.steps[number - 1].span != step.span;
             let span = self.written_at(index, step);
@@ -146,11 +152,47 @@ impl Clock<'_> {
             };
             if begins_cue {
                 self.cue = time;
+                let moves = &board.steps[number..];
+                let moves = &moves[..moves.iter().position(|other| other.span != step.span).unwrap_or(moves.len())];
+                let until = self.fixed_after(index, board, number + moves.len());
+                share = until.map_or(1.0, |until| self.share_of_room(board, moves, until.since(time)));
             }
-            self.free = after(time, held(board, step, self.rest));
+            let share =
+                if board.steps.get(number + 1).is_some_and(|next| next.span == step.span) { share } else { 1.0 };
+            self.free = after(time, held(board, step, self.rest) * share);
             times.push(time);
         }
         times
+    }
+
+    /// The next time that does not depend on the cue that now begins: where step `number` or what comes after the
+    /// scene is told to be.
+    fn fixed_after(&self, index: usize, board: &Board, number: usize) -> Option<Time> {
+        let when = match board.steps.get(number) {
+            Some(step) => Some(step.when),
+            None => match self.timeline.scenes.get(index + 1) {
+                Some(next) => next.at.as_ref().map(|at| When::At(at.value)),
+                None => self.ends.map(|end| When::At(At::Clock(end))),
+            },
+        };
+        match when? {
+            When::At(At::Clock(time)) => Some(time),
+            When::At(At::After(wait)) => Some(self.cue + wait),
+            When::Every(_) | When::Follow => None,
+        }
+    }
+
+    /// How much of their usual time the untimed moves of one cue take, so that all fit before what comes next: they
+    /// share the room, and rests give way before motion does.
+    fn share_of_room(&self, board: &Board, moves: &[Step], room: Duration) -> f64 {
+        let (mut fixed, mut flexible) = (0.0, 0.0);
+        for (number, step) in moves.iter().enumerate() {
+            match moves.get(number + 1).map(|next| next.when) {
+                Some(When::Every(wait)) => fixed += millis(wait),
+                _ => flexible += held(board, step, self.rest),
+            }
+        }
+        if flexible > 0.0 { ((millis(room) - fixed) / flexible).clamp(0.0, 1.0) } else { 1.0 }
     }
 
     /// Takes a time, unless it goes back. Two written times are the timeline's own affair.
@@ -206,7 +248,7 @@ fn millis(duration: Duration) -> f64 {
 
 /// Reports what begins when the film is over, each cue once.
 fn past_the_end(timeline: &Timeline, game: &Game, scenes: &[SceneTimes], end: Time, out: &mut Vec<Diagnostic>) {
-    let ends = timeline.film.ends.as_ref().or(None).map(|ends| ends.span);
+    let ends = timeline.film.ends.as_ref().map(|ends| ends.span);
     let mut report = |what: &str, time: Time, span: Span| {
         let mut diagnostic = Diagnostic::error(
             Code::BadValue,

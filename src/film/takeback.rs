@@ -55,7 +55,7 @@ impl TakeBack {
             Way::InTurn(plies) => {
                 let now = plies.partition_point(|(window, _)| window.end() <= ms).min(plies.len() - 1);
                 let (window, glide) = &plies[now];
-                glide.backward(window.through(ms) * glide.back_length())
+                glide.backward((ms - window.start) * (glide.back_length() / window.length))
             }
             Way::AtOnce { staying, homing, returning } => {
                 let time = Window::new(0.0, self.length).through(ms);

@@ -77,8 +77,9 @@ impl Walk {
 impl Act {
     /// The board while it moves.
     fn at(&self, time: Time) -> BoardPicture {
-        let passed = time.since(self.start).as_secs_f64() / self.still.since(self.start).as_secs_f64();
-        let ms = passed * self.motion;
+        // Divided in this order, a motion at its own speed gets its milliseconds exactly.
+        let length = self.still.since(self.start).as_micros() as f64 / 1000.0;
+        let ms = time.since(self.start).as_micros() as f64 / 1000.0 * (self.motion / length);
         let mut board = match &self.deed {
             Deed::Play(glide) => glide.forward(ms),
             Deed::TakeBack(back) => back.at(ms),

@@ -110,12 +110,11 @@ pub(super) fn card(
         }
         CardKind::End => {
             let (first, rest) = split(text);
-            match name {
-                Some(title) => (Some(title), first, rest),
-                None => {
-                    let (line, second) = split(rest);
-                    (first.or_else(|| film_title(film)), line.or_else(|| presenter.clone()), second)
-                }
+            if name.is_some() {
+                (name, first, rest)
+            } else {
+                let (line, second) = split(rest);
+                (first.or_else(|| film_title(film)), line.or_else(|| presenter.clone()), second)
             }
         }
         CardKind::Credits => (name.or_else(|| film_title(film)), text.or_else(|| credits(game)), presenter),

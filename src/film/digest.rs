@@ -1,0 +1,245 @@
+//! A picture's digest: one number that names what is on screen, the same on every machine and in every run.
+//!
+//! FNV-1a over 128 bits (Fowler, Noll and Vo; draft-eastlake-fnv, §2). It is written out here because the standard
+//! library's hasher promises no particular result, and because floats have no `Hash`. Every value is fed in the order
+//! of its declaration, floats as their bits with −0 taken for 0, so that equal pictures have equal digests; texts and
+//! lists with their length, so that no two neighbours can be mistaken for each other. Whatever changes the order or
+//! the fields of a picture changes the digests: a cache keyed by them starts anew.
+
+use super::picture::{
+    ArrowPicture, BoardPicture, Body, CaptionPicture, CardPicture, Current, ForcePicture, GhostPicture, Gliding, Head,
+    KingMoment, ListMove, MarkPicture, MoveList, Picture, Promoting, ScenePicture, Sliced, Standing, TryLine,
+};
+use crate::timeline::{CardKind, LineKind, MarkRole};
+use crate::units::{Piece, Role, Side, Square};
+use std::sync::Arc;
+
+const OFFSET: u128 = 0x6c62_272e_07bb_0142_62b8_2175_6295_c58d;
+const PRIME: u128 = 0x0000_0000_0100_0000_0000_0000_0000_013b;
+
+/// A running FNV-1a hash.
+struct Fnv(u128);
+
+impl Fnv {
+    fn bytes(&mut self, bytes: &[u8]) {
+        for &byte in bytes {
+            self.0 = (self.0 ^ u128::from(byte)).wrapping_mul(PRIME);
+        }
+    }
+}
+
+/// Something that can be fed to the hash, wholly and without ambiguity.
+trait Feed {
+    fn feed(&self, fnv: &mut Fnv);
+}
+
+impl Picture {
+    /// A number that names this picture: equal pictures have equal ones, different ones (almost surely) not.
+    ///
+    /// Stable across machines, runs and compilers; see the module for the hash.
+    pub fn digest(&self) -> u128 {
+        let mut fnv = Fnv(OFFSET);
+        self.feed(&mut fnv);
+        fnv.0
+    }
+}
+
+/// Feeds every field. Taking the value apart makes a new field an error here, not a stale cache.
+macro_rules! fields {
+    ($($type:ident { $($field:ident),* $(,)? })*) => {$(
+        impl Feed for $type {
+            fn feed(&self, fnv: &mut Fnv) {
+                let $type { $($field),* } = self;
+                $($field.feed(fnv);)*
+            }
+        }
+    )*};
+}
+
+fields! {
+    Picture { body, beneath }
+    CardPicture { kind, kicker, title, line, second, task, hero, progress, board }
+    ScenePicture { board, head, list, list_before, caption }
+    Head { kicker, title, credit, task, side }
+    MoveList { main, tries, current }
+    ListMove { number, side, san, muted }
+    TryLine { after, within, line, moves, verdict }
+    CaptionPicture { text, enter, leaving, bar }
+    BoardPicture {
+        standing, gliding, sliced, promoting, footprint, plinth, marks, forces, arrows, ghosts, king, drained, dimmed,
+    }
+    Standing { square, piece, opacity }
+    Gliding { piece, x, y, lift }
+    Sliced { piece, square, progress }
+    Promoting { square, side, role, climbed, pawn }
+    MarkPicture { role, square, enter, opacity }
+    ForcePicture { from, to, enter, opacity }
+    ArrowPicture { from, to, side, plan, corner, drawn, head, opacity }
+    GhostPicture { piece, square, opacity }
+    Piece { side, role }
+}
+
+impl Feed for Body {
+    fn feed(&self, fnv: &mut Fnv) {
+        match self {
+            Body::Scene(scene) => (0u8, &**scene).feed(fnv),
+            Body::Card(card) => (1u8, &**card).feed(fnv),
+        }
+    }
+}
+
+impl Feed for Current {
+    fn feed(&self, fnv: &mut Fnv) {
+        match self {
+            Current::None => 0u8.feed(fnv),
+            Current::Main(index) => (1u8, index).feed(fnv),
+            Current::Try(index, at) => (2u8, &(*index, *at)).feed(fnv),
+        }
+    }
+}
+
+impl Feed for KingMoment {
+    fn feed(&self, fnv: &mut Fnv) {
+        match self {
+            KingMoment::Check { square, enter } => (0u8, &(*square, *enter)).feed(fnv),
+            KingMoment::Mate { square, shut, bow } => (1u8, &(*square, (*shut, *bow))).feed(fnv),
+            KingMoment::Stalemate { square, enter } => (2u8, &(*square, *enter)).feed(fnv),
+        }
+    }
+}
+
+/// Words for the values of an enumeration: their place in its declaration.
+macro_rules! named {
+    ($($type:ident: $($variant:ident = $number:literal),*;)*) => {$(
+        impl Feed for $type {
+            fn feed(&self, fnv: &mut Fnv) {
+                match self { $($type::$variant => $number as u8,)* }.feed(fnv);
+            }
+        }
+    )*};
+}
+
+named! {
+    Side: White = 0, Black = 1;
+    Role: King = 0, Queen = 1, Rook = 2, Bishop = 3, Knight = 4, Pawn = 5;
+    MarkRole: Key = 0, Threat = 1, Guard = 2, Trap = 3, Force = 4, Dot = 5;
+    LineKind: Solution = 0, Try = 1, Replay = 2;
+    CardKind: Title = 0, Chapter = 1, End = 2, Credits = 3;
+}
+
+impl Feed for u8 {
+    fn feed(&self, fnv: &mut Fnv) {
+        fnv.bytes(&[*self]);
+    }
+}
+
+impl Feed for bool {
+    fn feed(&self, fnv: &mut Fnv) {
+        u8::from(*self).feed(fnv);
+    }
+}
+
+impl Feed for u32 {
+    fn feed(&self, fnv: &mut Fnv) {
+        fnv.bytes(&self.to_le_bytes());
+    }
+}
+
+impl Feed for usize {
+    fn feed(&self, fnv: &mut Fnv) {
+        fnv.bytes(&(*self as u64).to_le_bytes());
+    }
+}
+
+impl Feed for f32 {
+    fn feed(&self, fnv: &mut Fnv) {
+        let bits = if *self == 0.0 { 0 } else { self.to_bits() };
+        bits.feed(fnv);
+    }
+}
+
+impl Feed for str {
+    fn feed(&self, fnv: &mut Fnv) {
+        self.len().feed(fnv);
+        fnv.bytes(self.as_bytes());
+    }
+}
+
+impl Feed for String {
+    fn feed(&self, fnv: &mut Fnv) {
+        self.as_str().feed(fnv);
+    }
+}
+
+impl Feed for Square {
+    fn feed(&self, fnv: &mut Fnv) {
+        (self.index() as u8).feed(fnv);
+    }
+}
+
+impl<T: Feed + ?Sized> Feed for &T {
+    fn feed(&self, fnv: &mut Fnv) {
+        (**self).feed(fnv);
+    }
+}
+
+impl<T: Feed + ?Sized> Feed for Arc<T> {
+    fn feed(&self, fnv: &mut Fnv) {
+        (**self).feed(fnv);
+    }
+}
+
+impl<A: Feed, B: Feed> Feed for (A, B) {
+    fn feed(&self, fnv: &mut Fnv) {
+        self.0.feed(fnv);
+        self.1.feed(fnv);
+    }
+}
+
+impl<T: Feed> Feed for Option<T> {
+    fn feed(&self, fnv: &mut Fnv) {
+        match self {
+            None => 0u8.feed(fnv),
+            Some(value) => (1u8, value).feed(fnv),
+        }
+    }
+}
+
+impl<T: Feed> Feed for Vec<T> {
+    fn feed(&self, fnv: &mut Fnv) {
+        self.len().feed(fnv);
+        for value in self {
+            value.feed(fnv);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Feed, Fnv, OFFSET};
+
+    fn fnv(text: &str) -> u128 {
+        let mut fnv = Fnv(OFFSET);
+        fnv.bytes(text.as_bytes());
+        fnv.0
+    }
+
+    #[test]
+    fn the_hash_is_fnv_1a() {
+        // Test vectors of draft-eastlake-fnv, §6 (FNV-1a, 128 bits), for "", "a" and "foobar".
+        assert_eq!(fnv(""), 0x6c62_272e_07bb_0142_62b8_2175_6295_c58d);
+        assert_eq!(fnv("a"), 0xd228_cb69_6f1a_8caf_7891_2b70_4e4a_8964);
+        assert_eq!(fnv("foobar"), 0x343e_1662_793c_64bf_6f0d_3597_ba44_6f18);
+    }
+
+    #[test]
+    fn minus_nothing_is_nothing() {
+        let of = |value: f32| {
+            let mut fnv = Fnv(OFFSET);
+            value.feed(&mut fnv);
+            fnv.0
+        };
+        assert_eq!(of(-0.0), of(0.0));
+        assert_ne!(of(f32::MIN_POSITIVE), of(0.0));
+    }
+}

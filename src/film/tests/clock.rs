@@ -1,0 +1,191 @@
+//! Times: given, computed, refused.
+
+use super::*;
+use crate::diag::{Code, Severity};
+use crate::film::TextKind;
+
+fn codes(mistakes: &[Diagnostic]) -> Vec<Code> {
+    mistakes.iter().map(|mistake| mistake.code).collect()
+}
+
+#[test]
+fn the_voice_is_the_clock() {
+    let draft = Draft::default().position(Some(0), SAAVEDRA).play(1000, "c7 Rd6+").play(None, "Kb5").play(9000, "Rd5+");
+    let (film, mistakes) = draft.film(Some(20_000));
+    assert_eq!(codes(&mistakes), [Code::MissingKey]);
+    assert_eq!(mistakes[0].primary.span, draft.timeline.scenes[0].cues[1].span);
+    assert_eq!(film.length(), Duration::from_secs(20));
+    assert!(draft.film(None).1.is_empty());
+}
+
+#[test]
+fn what_has_no_time_follows_motion_and_rest() {
+    let start = |draft: &Draft| {
+        // The second move begins where the list first has two moves.
+        let film = draft.good();
+        (0..600_000).step_by(5).find(|&ms| scene(film.at(ms_time(ms))).list.main.len() == 2)
+    };
+    let draft = |first: &str, rest: Option<u64>| {
+        let rest = rest.map(|ms| Spanned::new(Duration::from_millis(ms), 0..0));
+        Draft::new(|film| film.rest = rest).position(Some(0), SAAVEDRA).play(1000, first).play(None, "Kb2")
+    };
+    assert_eq!(start(&draft("c7", None)), Some(1000 + 450 + 1200));
+    assert_eq!(start(&draft("c7", Some(100))), Some(1000 + 450 + 700), "a move is held for 700 ms at least");
+    assert_eq!(start(&draft("c7!", None)), Some(1000 + 450 + 1600), "a key for 1600");
+    let mut read = draft("c7", None);
+    let words = "A caption of seventy-five letters and signs, to be read in five seconds ..";
+    read.timeline.scenes[0].cues[0].text = Some(Spanned::new(format!("{words}."), 0..0));
+    assert_eq!(start(&read), Some(1000 + 5000));
+}
+
+#[test]
+fn plus_counts_from_where_the_cue_before_began() {
+    let draft = Draft::default().position(Some(0), SAAVEDRA).play(1000, "c7 Rd6+").cue(None, |cue| {
+        cue.at = Some(Spanned::new(At::After(Duration::from_millis(4500)), 0..0));
+        cue.play = vec![Spanned::new("Kb5".to_owned(), 0..0)];
+    });
+    assert_eq!(board(&draft.good(), 5499).gliding.len(), 0);
+    assert_eq!(board(&draft.good(), 5500).gliding.len(), 1);
+}
+
+#[test]
+fn the_moves_of_a_cue_share_the_room_before_the_next() {
+    let draft = Draft::default().position(Some(0), SAAVEDRA).play(1000, "c7 Rd6+ Kb5 Rd5+ Kb4").play(4000, "Rd4+");
+    let (film, mistakes) = draft.film(None);
+    assert!(mistakes.is_empty(), "{mistakes:#?}");
+    let played = |ms: u32| scene(film.at(ms_time(ms))).list.main.len();
+    assert_eq!((played(999), played(3999), played(4000)), (0, 5, 6));
+    assert!(played(2000) >= 2 && played(3000) >= 3, "they are spread, not crowded at the end");
+}
+
+#[test]
+fn computed_times_may_not_go_back_either() {
+    let every = Some(Spanned::new(Duration::from_secs(2), 0..0));
+    let draft = Draft::default()
+        .position(Some(0), SAAVEDRA)
+        .cue(1000, |cue| {
+            cue.play = "c7 Rd6+ Kb5".split(' ').map(|word| Spanned::new(word.to_owned(), 0..0)).collect();
+            cue.every = every;
+        })
+        .play(4500, "Rd5+");
+    let (film, mistakes) = draft.film(None);
+    assert_eq!(codes(&mistakes), [Code::TimeGoesBack]);
+    let cues = &draft.timeline.scenes[0].cues;
+    assert_eq!(mistakes[0].primary.span, cues[1].at.as_ref().unwrap().span);
+    assert_eq!(mistakes[0].others[0].span, cues[0].at.as_ref().unwrap().span);
+    assert!(mistakes[0].message.contains("`0:04.500`"), "{mistakes:#?}");
+    assert_eq!(scene(film.at(ms_time(60_000))).list.main.len(), 4, "the film can be looked at all the same");
+}
+
+#[test]
+fn two_written_times_are_the_timelines_affair() {
+    let draft = Draft::default().position(Some(0), SAAVEDRA).play(5000, "c7").play(3000, "Rd6+");
+    assert!(draft.film(None).1.is_empty());
+}
+
+#[test]
+fn nothing_begins_after_the_end() {
+    let draft = Draft::default().position(Some(0), SAAVEDRA).play(1000, "c7").play(8000, "Rd6+ Kb5").card(
+        Some(9000),
+        CardKind::End,
+        "x",
+    );
+    let (_, mistakes) = draft.film(Some(7000));
+    assert_eq!(codes(&mistakes), [Code::BadValue, Code::BadValue]);
+    assert!(mistakes[0].message.contains("`0:08.000`") && mistakes[0].message.contains("`0:07.000`"), "{mistakes:#?}");
+    assert_eq!(mistakes[1].primary.span, draft.timeline.scenes[1].at.as_ref().unwrap().span);
+}
+
+#[test]
+fn a_scene_too_short_to_see_is_warned_of() {
+    let draft = Draft::default().position(Some(0), SAAVEDRA).card(Some(4000), CardKind::Chapter, "One").card(
+        Some(4100),
+        CardKind::Chapter,
+        "Two",
+    );
+    let (film, mistakes) = draft.film(None);
+    assert_eq!(
+        mistakes.iter().map(|mistake| (mistake.severity, mistake.code)).collect::<Vec<_>>(),
+        [(Severity::Warning, Code::BadValue)]
+    );
+    assert!(film.at(ms_time(4050)).beneath.is_none(), "what is gone at once does not fade in");
+}
+
+#[test]
+fn a_film_without_times_runs_by_itself() {
+    let film = untimed().good();
+    let chapters = film.chapters();
+    let names: Vec<&str> = chapters.iter().map(|chapter| chapter.name.as_str()).collect();
+    assert_eq!(names, ["Title", "The first position", "End"]);
+    assert_eq!((chapters[0].start, chapters[0].end), (Time::ZERO, ms_time(4000)));
+    assert!(chapters.windows(2).all(|pair| pair[0].end == pair[1].start));
+    assert_eq!(film.length(), chapters[2].end.since(Time::ZERO));
+    assert_eq!(chapters[2].end.since(chapters[2].start), Duration::from_secs(4));
+}
+
+#[test]
+fn the_first_scene_is_on_screen_before_it_is_named() {
+    let film = Draft::default().position(Some(5000), SAAVEDRA).play(6000, "c7").good();
+    assert_eq!(board(&film, 0).standing.len(), 4);
+    assert_eq!(film.chapters()[0].start, Time::ZERO);
+}
+
+#[test]
+fn a_scene_without_a_time_is_there_when_its_first_cue_speaks() {
+    let film = Draft::default()
+        .position(Some(0), SAAVEDRA)
+        .play(1000, "c7")
+        .position(None, SAAVEDRA)
+        .play(2000, "c7")
+        .film(None);
+    assert!(film.1.is_empty(), "{:#?}", film.1);
+    assert_eq!(film.0.chapters()[1].start, ms_time(2000));
+}
+
+#[test]
+fn a_label_is_a_moment() {
+    let film = untimed().good();
+    let moment = film.moment("crossroads").expect("the label is there");
+    assert_eq!(film.moment("The first position/crossroads"), Some(moment));
+    assert_eq!((film.moment("The second position/crossroads"), film.moment("nowhere")), (None, None));
+    let complete = scene(film.at(moment));
+    assert_eq!((complete.list.main.len(), complete.board.arrows.len(), complete.board.gliding.len()), (10, 2, 0));
+    assert!(
+        complete.board.arrows.iter().all(|arrow| arrow.head == 1.0)
+            && complete.board.marks.iter().all(|mark| mark.enter == 1.0)
+    );
+}
+
+#[test]
+fn texts_know_when_they_are_shown() {
+    let film = untimed().good();
+    let captions: Vec<_> = film.texts().iter().filter(|text| text.kind == TextKind::Caption).collect();
+    assert_eq!(captions.len(), 2);
+    assert_eq!(captions[0].shown.1, captions[1].shown.0);
+    for caption in captions {
+        let middle = caption.shown.0 + caption.shown.1.since(caption.shown.0) / 2;
+        assert_eq!(scene(film.at(middle)).caption.text.as_deref(), Some(caption.text.as_str()));
+    }
+    let kinds: Vec<TextKind> = film.texts().iter().map(|text| text.kind).collect();
+    assert!(
+        kinds.contains(&TextKind::Kicker) && kinds.contains(&TextKind::Title) && kinds.contains(&TextKind::CardTitle)
+    );
+}
+
+#[test]
+fn frames_cover_the_film_at_every_rate() {
+    // Ten seconds: 10 · num / den, rounded up.
+    for ((num, den), frames) in [
+        ((24, 1), 240),
+        ((25, 1), 250),
+        ((30, 1), 300),
+        ((50, 1), 500),
+        ((60, 1), 600),
+        ((30000, 1001), 300),
+        ((24000, 1001), 240),
+    ] {
+        let draft = Draft::new(|film| film.fps = Some(rate(num, den))).position(Some(0), SAAVEDRA);
+        assert_eq!(draft.film(Some(10_000)).0.frames(), frames, "{num}/{den}");
+    }
+    assert_eq!(Draft::default().film(None).0.frames(), 1, "a film without a scene is one frame of its title");
+}

@@ -1,0 +1,83 @@
+//! The move list, as the lesson goes on.
+
+use super::*;
+use crate::film::{Current, MoveList};
+use std::fmt::Write;
+
+/// The list as one line: `[x]` lit, `(x)` muted, tries in braces after their place.
+fn written(list: &MoveList) -> String {
+    let moves = |moves: &[super::super::ListMove], lit: Option<usize>| {
+        let word = |(index, ply): (usize, &super::super::ListMove)| match (lit == Some(index), ply.muted) {
+            (true, _) => format!("[{}]", ply.san),
+            (false, true) => format!("({})", ply.san),
+            (false, false) => ply.san.clone(),
+        };
+        moves.iter().enumerate().map(word).collect::<Vec<_>>().join(" ")
+    };
+    let lit = if let Current::Main(index) = list.current { Some(index) } else { None };
+    let mut text = moves(&list.main, lit);
+    for (index, line) in list.tries.iter().enumerate() {
+        let lit = if let Current::Try(at, ply) = list.current { (at == index).then_some(ply) } else { None };
+        let within = line.within.map_or(String::new(), |within| format!(" in {within}"));
+        let verdict = if line.verdict.is_empty() { String::new() } else { format!(" {}", line.verdict) };
+        let shown = moves(&line.moves, lit);
+        write!(text, " {{{}{within}: {shown}{verdict}}}", line.after).expect("a string takes all that is written");
+    }
+    text
+}
+
+fn list(film: &Film, ms: u32) -> String {
+    written(&scene(film.at(ms_time(ms))).list)
+}
+
+#[test]
+fn nothing_is_given_away_and_what_is_left_behind_is_muted() {
+    let film = Draft::default()
+        .position(Some(0), SAAVEDRA)
+        .play(1000, "c7")
+        .play(2000, "Rd6+")
+        .back(3000, Back::Plies(1))
+        .cue(4000, |cue| {
+            cue.play = vec![Spanned::new("Kb2".to_owned(), 0..0)];
+            cue.line = Some(line(LineKind::Try));
+        })
+        .play(5000, "c8=Q")
+        .back(6000, Back::Plies(1))
+        .play(7000, "c8=R")
+        .back(8000, Back::Start)
+        .play(9000, "c7 Rd6+ Kb5")
+        .good();
+    assert_eq!(list(&film, 999), "");
+    assert_eq!(list(&film, 1000), "[c7]");
+    assert_eq!(list(&film, 2000), "c7 [Rd6+]");
+    assert_eq!(list(&film, 3000), "[c7] (Rd6+)");
+    assert_eq!(list(&film, 4000), "c7 (Rd6+) {1: [Kb2]}");
+    assert_eq!(list(&film, 5000), "c7 (Rd6+) {1: Kb2 [c8=Q]}");
+    assert_eq!(list(&film, 7000), "c7 (Rd6+) {1: Kb2 (c8=Q)} {1 in 0: [c8=R]}");
+    assert_eq!(list(&film, 8000), "(c7) (Rd6+) {1: (Kb2) (c8=Q)} {1 in 0: (c8=R)}");
+    assert_eq!(list(&film, 20_000), "c7 Rd6+ [Kb5] {1: (Kb2) (c8=Q)} {1 in 0: (c8=R)}");
+}
+
+#[test]
+fn a_try_played_out_has_its_verdict() {
+    let film = untimed().good();
+    let end = film.chapters()[1].end;
+    let list = scene(film.at(Time::from_micros(end.as_micros() - 1))).list;
+    assert!(
+        written(&list).ends_with("Rd4! c8=R! Ra4 [Kb3] {10: (c8=Q?) (Rc4+) (Qxc4) stalemate}"),
+        "{}",
+        written(&list)
+    );
+}
+
+#[test]
+fn a_list_scrolls_for_240_ms_and_jumps_when_hurried() {
+    let film =
+        Draft::default().position(Some(0), SAAVEDRA).play(1000, "c7").play(1299, "Rd6+").play(1599, "Kb5").good();
+    let before = |ms: u32| scene(film.at(ms_time(ms))).list_before.map(|(list, share)| (list.main.len(), share));
+    assert_eq!((before(999), before(1000), before(1120), before(1240)), (None, Some((0, 0.0)), Some((0, 0.5)), None));
+    assert_eq!(before(1299), None, "299 ms after the last scroll");
+    assert_eq!(before(1599), Some((2, 0.0)));
+    let (one, other) = (scene(film.at(ms_time(1700))), scene(film.at(ms_time(1800))));
+    assert!(std::sync::Arc::ptr_eq(&one.list, &other.list), "a list is made once a change, not once a frame");
+}

@@ -1,9 +1,9 @@
 //! What the coders look at: a film's frames, painted and converted only where they change.
 
-use super::yuv::Yuv;
+use super::yuv::{Yuv, even_rect};
 use crate::film::{Film, Picture};
 use crate::paint::{Painter, Pixmap};
-use crate::units::{FrameIndex, FrameRate, Size};
+use crate::units::{FrameIndex, FrameRate, PixelRect, Size};
 use std::ops::Range;
 
 /// Pictures in order that can be coded: a film; in tests, anything that can be painted frame by frame.
@@ -21,12 +21,14 @@ pub trait Pictures: Sync {
     /// The frames at which scenes begin, in order.
     fn cuts(&self) -> Vec<FrameIndex>;
 
-    /// Something that paints whole frames, for one thread. The same frame always has the same pixels.
+    /// Something that paints frames, for one thread.
     fn brush(&self) -> Brush<'_>;
 }
 
-/// Paints a whole frame: premultiplied sRGB onto a pixmap of the pictures' size.
-pub type Brush<'a> = Box<dyn FnMut(FrameIndex, &mut Pixmap) + 'a>;
+/// Paints a frame in premultiplied sRGB onto a pixmap of the pictures' size, which holds what the brush painted last;
+/// says within which rectangles that may have changed it, all of it the first time. They may overlap. The same frame
+/// always has the same pixels, whatever was painted before it.
+pub type Brush<'a> = Box<dyn FnMut(FrameIndex, &mut Pixmap) -> Vec<PixelRect> + 'a>;
 
 impl Pictures for Film {
     fn size(&self) -> Size {
@@ -38,14 +40,14 @@ impl Pictures for Film {
     }
 
     fn changes(&self, range: Range<FrameIndex>) -> Vec<bool> {
-        let mut before: Option<Picture> = None;
-        let changed = |frame| {
-            let picture = self.frame(FrameIndex(frame));
-            let changed = before.as_ref() != Some(&picture);
-            before = Some(picture);
-            changed
-        };
-        (range.start.0..range.end.0).map(changed).collect()
+        let frames = range.end.0.saturating_sub(range.start.0) as usize;
+        let mut changes = Vec::with_capacity(frames);
+        for run in self.runs(range) {
+            changes.resize(changes.len() + (run.frames.end.0 - run.frames.start.0) as usize, !run.still);
+        }
+        // Past its end a film shows its last picture.
+        changes.resize(frames, false);
+        changes
     }
 
     fn cuts(&self) -> Vec<FrameIndex> {
@@ -54,7 +56,17 @@ impl Pictures for Film {
 
     fn brush(&self) -> Brush<'_> {
         let mut painter = Painter::new(self.look());
-        Box::new(move |frame, pixmap| painter.paint(&self.frame(frame), pixmap))
+        let mut last: Option<Picture> = None;
+        Box::new(move |frame, pixmap| {
+            let picture = self.frame(frame);
+            let changed = match &last {
+                Some(last) => painter.damage(last, &picture),
+                None => vec![whole(self.look().size)],
+            };
+            painter.paint_within(&picture, pixmap, &changed);
+            last = Some(picture);
+            changed
+        })
     }
 }
 
@@ -73,14 +85,33 @@ impl<'a> Canvas<'a> {
         Canvas { brush: pictures.brush(), pixmap, planes: Yuv::black(size) }
     }
 
-    /// Paints `frame` and converts it.
-    pub fn paint(&mut self, frame: FrameIndex) {
-        (self.brush)(frame, &mut self.pixmap);
-        self.planes.convert(self.pixmap.data());
+    /// Paints `frame` where it differs from the one painted last, and converts that. The rectangles, with even places
+    /// and sides, outside which the planes are as they were; they may overlap.
+    pub fn paint(&mut self, frame: FrameIndex) -> Vec<PixelRect> {
+        let size = self.planes.size();
+        let changed = (self.brush)(frame, &mut self.pixmap);
+        let changed: Vec<PixelRect> =
+            changed.into_iter().filter_map(|rect| inside(rect, size)).map(even_rect).collect();
+        for &rect in &changed {
+            self.planes.convert_rect(self.pixmap.data(), rect);
+        }
+        changed
     }
 
     /// The frame last painted.
     pub fn planes(&self) -> &Yuv {
         &self.planes
     }
+}
+
+fn whole(size: Size) -> PixelRect {
+    PixelRect { x: 0, y: 0, width: size.width, height: size.height }
+}
+
+/// The part of `rect` on a picture of this size, if there is any.
+fn inside(rect: PixelRect, size: Size) -> Option<PixelRect> {
+    let right = rect.x.saturating_add(rect.width).min(size.width);
+    let bottom = rect.y.saturating_add(rect.height).min(size.height);
+    let (width, height) = (right.checked_sub(rect.x)?, bottom.checked_sub(rect.y)?);
+    (width > 0 && height > 0).then_some(PixelRect { width, height, ..rect })
 }

@@ -71,3 +71,36 @@ fn in_order(results: Vec<Result<Share, EncodeError>>) -> Result<Vec<Unit>, Encod
     coded.sort_by_key(|&(place, _)| place);
     Ok(coded.into_iter().flat_map(|(_, units)| units).collect())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn unit(name: u8) -> Unit {
+        Unit { data: vec![name], key: false }
+    }
+
+    fn refused() -> EncodeError {
+        EncodeError::Video { frame: 7, reason: "refused".to_owned() }
+    }
+
+    #[test]
+    fn shares_are_put_in_the_order_of_the_film() {
+        let shares = vec![
+            Ok(vec![(1, vec![unit(1)]), (3, vec![unit(4)])]),
+            Ok(vec![(0, vec![unit(0)])]),
+            Ok(vec![(2, vec![unit(2), unit(3)])]),
+        ];
+        assert_eq!(in_order(shares).unwrap(), (0..5).map(unit).collect::<Vec<_>>());
+    }
+
+    #[test]
+    fn a_failure_outweighs_the_stops_it_caused() {
+        for shares in [
+            vec![Err(EncodeError::Stopped), Err(refused()), Ok(Vec::new())],
+            vec![Err(refused()), Ok(Vec::new()), Err(EncodeError::Stopped)],
+        ] {
+            assert!(matches!(in_order(shares), Err(EncodeError::Video { frame: 7, .. })));
+        }
+    }
+}

@@ -15,12 +15,13 @@ const ROOM: usize = 100;
 pub fn render(diagnostics: &[Diagnostic], timeline: &Source, colour: bool) -> String {
     let ink = Ink { colour };
     let mut out = String::new();
-    for (diagnostic, source) in in_order(diagnostics, timeline) {
+    let ordered = in_order(diagnostics, timeline);
+    for &(diagnostic, source) in &ordered {
         out.push_str(&one(diagnostic, source, ink));
         out.push('\n');
     }
     if !out.is_empty() {
-        out.push_str(&ink.paint(Tone::Strong, &summary(diagnostics)));
+        out.push_str(&ink.paint(Tone::Strong, &summary(ordered.iter().map(|(diagnostic, _)| *diagnostic))));
         out.push('\n');
     }
     out

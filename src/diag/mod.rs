@@ -13,6 +13,7 @@ mod line;
 pub use code::Code;
 
 use crate::source::{Source, Span};
+use std::collections::HashSet;
 use std::fmt;
 use std::sync::Arc;
 
@@ -114,8 +115,8 @@ pub fn has_errors(diagnostics: &[Diagnostic]) -> bool {
 }
 
 /// How many mistakes and doubts there are, in words: `2 mistakes, 1 doubt`; empty if there are none.
-pub fn summary(diagnostics: &[Diagnostic]) -> String {
-    let of = |severity| diagnostics.iter().filter(|diagnostic| diagnostic.severity == severity).count();
+fn summary<'a>(diagnostics: impl Iterator<Item = &'a Diagnostic> + Clone) -> String {
+    let of = |severity| diagnostics.clone().filter(|diagnostic| diagnostic.severity == severity).count();
     let counted = |number: usize, one: &str| match number {
         0 => None,
         1 => Some(format!("1 {one}")),
@@ -126,7 +127,7 @@ pub fn summary(diagnostics: &[Diagnostic]) -> String {
 }
 
 /// The diagnostics in the order of reading, each with the text its spans point into: those of the timeline first,
-/// those of another text together, where the first of them was found.
+/// those of another text together. A place is told a code once: of rooms that find the same, the first is heard.
 fn in_order<'a>(diagnostics: &'a [Diagnostic], timeline: &'a Source) -> Vec<(&'a Diagnostic, &'a Source)> {
     let mut texts = vec![timeline.path()];
     let mut ordered: Vec<(usize, &Diagnostic, &Source)> = Vec::with_capacity(diagnostics.len());
@@ -142,6 +143,8 @@ fn in_order<'a>(diagnostics: &'a [Diagnostic], timeline: &'a Source) -> Vec<(&'a
     ordered.sort_by_key(|(rank, diagnostic, _)| {
         (*rank, diagnostic.primary.span.start, std::cmp::Reverse(diagnostic.severity), diagnostic.primary.span.end)
     });
+    let mut told = HashSet::new();
+    ordered.retain(|(rank, diagnostic, _)| told.insert((*rank, diagnostic.code, diagnostic.primary.span)));
     ordered.into_iter().map(|(_, diagnostic, source)| (diagnostic, source)).collect()
 }
 

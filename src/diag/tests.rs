@@ -336,9 +336,21 @@ fn colours_change_nothing_else() {
 fn nothing_is_said_of_nothing() {
     drawn("a", &[], &expect![[""]]);
     let text = "x9";
-    assert_eq!(summary(&[doubt(text, "x9")]), "1 doubt");
+    assert_eq!(summary([doubt(text, "x9")].iter()), "1 doubt");
     let error = Diagnostic::error(Code::Syntax, Span::new(0, 0), "");
-    assert_eq!(summary(&[error.clone(), doubt(text, "x9"), error]), "2 mistakes, 1 doubt");
+    assert_eq!(summary([error.clone(), doubt(text, "x9"), error].iter()), "2 mistakes, 1 doubt");
+}
+
+#[test]
+fn what_two_rooms_find_is_told_once() {
+    let text = "a = x9\n";
+    let later = Diagnostic::warning(Code::BadValue, of(text, "x9"), "found again").label("the same");
+    let other = Diagnostic::error(Code::Fen, of(text, "x9"), "another code");
+    let all = [doubt(text, "x9"), later, other];
+    assert_eq!(
+        short::render(&all, &Source::new("f", text)),
+        "f:1:5: error[fen]: another code\nf:1:5: warning[bad-value]: a doubt\n"
+    );
 }
 
 proptest::proptest! {

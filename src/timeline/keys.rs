@@ -5,7 +5,7 @@
 
 use super::forms::HEIGHT;
 use super::words::{Meaning, Word};
-use super::{CardKind, Layout, LineKind, MarkRole, Notation, ThemeName};
+use super::{CardKind, Layout, LineKind, Notation, ThemeName};
 
 /// The keys of one kind of table.
 pub(super) struct Keys {
@@ -123,9 +123,6 @@ const fn word<T: Word>() -> Form {
 const fn key(name: &'static str, form: Form, doc: &'static str) -> Key {
     Key { name, form, doc }
 }
-
-/// The words of the mark roles, for the schema.
-pub(super) const MARK_ROLES: &[Meaning] = MarkRole::LIST;
 
 /// Every kind of table, for telling where a misplaced key belongs.
 pub(super) const ALL: &[&Keys] = &[&FILE, &FILM, &SCENE, &CUE, &REPLAY, &THUMBNAIL];

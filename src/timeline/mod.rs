@@ -13,8 +13,10 @@ mod keys;
 mod model;
 mod names;
 mod order;
+mod print;
 mod reader;
 mod scene;
+mod schema;
 mod shown;
 mod syntax;
 mod text;
@@ -25,6 +27,8 @@ pub use model::{
     Arrow, At, Back, CardKind, Cue, FilmSettings, FrameShape, Ghost, Layout, LineKind, Mark, MarkRole, Notation,
     Replay, Scene, SceneBody, ThemeName, Thumbnail, Timeline,
 };
+pub use print::print;
+pub use schema::schema;
 
 use crate::diag::Diagnostic;
 use crate::source::{Source, Span};
@@ -59,11 +63,6 @@ pub fn parse_style(source: &Source) -> (FilmSettings, Vec<Diagnostic>) {
     (settings, diagnostics.into_iter().map(|diagnostic| diagnostic.in_source(Arc::clone(&own))).collect())
 }
 
-/// Writes a timeline that [`parse`] reads back as the same value.
-pub fn print(_timeline: &Timeline) -> String {
-    String::new()
-}
-
 fn timeline<'a>(reader: &mut Reader<'a>, root: &'a DeTable<'a>) -> Timeline {
     let mut file = reader.open(&keys::FILE, root, end_of(reader.source()));
     let film = file.take("film");
@@ -88,5 +87,7 @@ fn sorted(first: Vec<Diagnostic>, second: Vec<Diagnostic>) -> Vec<Diagnostic> {
     all
 }
 
+#[cfg(test)]
+mod laws;
 #[cfg(test)]
 mod tests;

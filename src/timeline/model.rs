@@ -124,7 +124,7 @@ pub enum At {
 }
 
 /// A `[[scene]]`.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Scene {
     /// The chapter's title.
     pub name: Option<Spanned<String>>,
@@ -190,7 +190,7 @@ pub enum CardKind {
 }
 
 /// One entry of `cues`.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default)]
 pub struct Cue {
     /// When.
     pub at: Option<Spanned<At>>,
@@ -296,7 +296,7 @@ pub struct Ghost {
 }
 
 /// A `[[thumbnail]]`.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Thumbnail {
     /// The scene's name.
     pub scene: Option<Spanned<String>>,
@@ -314,4 +314,54 @@ pub struct Thumbnail {
     pub theme: Option<Spanned<ThemeName>>,
     /// The `[[thumbnail]]` header.
     pub span: Span,
+}
+
+/// Equality looks at the values, not at their places, so that a timeline equals its re-printed self.
+impl PartialEq for Scene {
+    fn eq(&self, other: &Self) -> bool {
+        let Scene { name, at, body, task, credit, text, cues, span: _ } = self;
+        *name == other.name
+            && *at == other.at
+            && *body == other.body
+            && *task == other.task
+            && *credit == other.credit
+            && *text == other.text
+            && *cues == other.cues
+    }
+}
+
+/// Equality looks at the values, not at their places, so that a timeline equals its re-printed self.
+impl PartialEq for Cue {
+    fn eq(&self, other: &Self) -> bool {
+        let Cue { at, play, every, line, label, back, cut, marks, arrows, ghost, text, claims, stay, rest, span: _ } =
+            self;
+        *at == other.at
+            && *play == other.play
+            && *every == other.every
+            && *line == other.line
+            && *label == other.label
+            && *back == other.back
+            && *cut == other.cut
+            && *marks == other.marks
+            && *arrows == other.arrows
+            && *ghost == other.ghost
+            && *text == other.text
+            && *claims == other.claims
+            && *stay == other.stay
+            && *rest == other.rest
+    }
+}
+
+/// Equality looks at the values, not at their places, so that a timeline equals its re-printed self.
+impl PartialEq for Thumbnail {
+    fn eq(&self, other: &Self) -> bool {
+        let Thumbnail { scene, moment, at, words, marks, arrows, theme, span: _ } = self;
+        *scene == other.scene
+            && *moment == other.moment
+            && *at == other.at
+            && *words == other.words
+            && *marks == other.marks
+            && *arrows == other.arrows
+            && *theme == other.theme
+    }
 }

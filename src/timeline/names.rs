@@ -67,12 +67,7 @@ fn check_replayed(reader: &mut Reader<'_>, scenes: &[Scene], number: usize, want
                 "name a scene with moves",
                 format!("the replayed scene `{name}` is a card"),
             )),
-            SceneBody::Replay(_) => Some((
-                "a replay has no moves of its own",
-                "name the scene that it replays",
-                format!("the replayed scene `{name}` is a replay itself"),
-            )),
-            SceneBody::Position { .. } | SceneBody::Pgn { .. } => None,
+            SceneBody::Position { .. } | SceneBody::Pgn { .. } | SceneBody::Replay(_) => None,
         }
     };
     if let Some((label, hint, message)) = problem {

@@ -32,9 +32,6 @@ pub(super) fn check(reader: &mut Reader<'_>, timeline: &Timeline) {
             clock.play(cue);
         }
     }
-    if let Some(ends) = timeline.film.ends {
-        clock.end(reader, ends);
-    }
 }
 
 impl Clock {
@@ -85,20 +82,6 @@ impl Clock {
             let fact = format!("the last of {} moves, which begins at {last}", gaps + 1);
             self.bound = Some(Bound { time: last, span: at.span, fact });
         }
-    }
-
-    fn end(&self, reader: &mut Reader<'_>, ends: Spanned<Time>) {
-        let Some(bound) = self.bound.as_ref().filter(|bound| ends.value < bound.time) else { return };
-        reader.report(
-            Diagnostic::error(
-                Code::TimeGoesBack,
-                ends.span,
-                format!("the film ends at {} with more to come", ends.value),
-            )
-            .label(format!("{} before the last time", seconds(bound.time.since(ends.value))))
-            .also(bound.span, "the last time")
-            .hint("let the film end later, or leave `ends` out"),
-        );
     }
 }
 

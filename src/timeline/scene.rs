@@ -8,6 +8,11 @@ use crate::diag::{Code, Diagnostic};
 pub(super) fn scene<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> Scene {
     let body = body(reader, &mut fields);
     let cues = fields.take("cues");
+    let mut cues: Vec<_> = reader.tables(cues).into_iter().map(|fields| cue::cue(reader, fields)).collect();
+    if let SceneBody::Replay(_) | SceneBody::Card(_) = body {
+        // They are refused above, and nobody is to stumble over them again.
+        cues.clear();
+    }
     let scene = Scene {
         name: reader.text(fields.take("name")),
         at: reader.at(fields.take("at")),
@@ -15,7 +20,7 @@ pub(super) fn scene<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> Scen
         task: reader.text(fields.take("task")),
         credit: reader.text(fields.take("credit")),
         text: reader.text(fields.take("text")),
-        cues: reader.tables(cues).into_iter().map(|fields| cue::cue(reader, fields)).collect(),
+        cues,
         span: fields.span,
     };
     fields.close();

@@ -135,19 +135,19 @@ fn arrow(reader: &mut Reader<'_>, phrase: &Quoted<'_>) -> Option<Spanned<Arrow>>
     }
 }
 
-/// The ghost behind a key.
+/// The ghost behind a key; its place is the move's alone.
 pub(super) fn ghost<'a>(reader: &mut Reader<'a>, entry: Option<Entry<'a>>) -> Option<Spanned<Ghost>> {
     let phrase = reader.quoted(&entry?)?;
     let words = phrase.words();
     let (fact, hint) = match words.as_slice() {
         [san] => {
             let ghost = Ghost { side: None, san: san.value.to_owned() };
-            return Some(Spanned::new(ghost, phrase.span));
+            return Some(Spanned::new(ghost, san.span));
         }
         [first, san] => {
             if let Some(side) = side(first.value) {
                 let ghost = Ghost { side: Some(side), san: san.value.to_owned() };
-                return Some(Spanned::new(ghost, phrase.span));
+                return Some(Spanned::new(ghost, san.span));
             }
             (format!("`{}` is not a side", shortened(first.value)), "the side is `w` or `b`: `b Qa7+`")
         }

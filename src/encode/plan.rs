@@ -23,11 +23,16 @@ pub enum Step {
     Copy,
     /// A few bytes that show the last picture again.
     Held,
-    /// The bytes of the chunk's key once more.
+    /// The bytes of the chunk's key once more. The picture has rested since that key.
     Rekey,
-    /// The bytes of the copy after that key once more.
+    /// The bytes of the copy after that key once more, right after the key's.
     Recopy,
 }
+
+/// Where in a chunk its key stands.
+pub const KEY: usize = 0;
+/// Where in a chunk the copy after its key stands, if the picture rests there.
+pub const COPY: usize = 1;
 
 /// Frames coded together, from a key on.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]

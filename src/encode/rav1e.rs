@@ -7,7 +7,7 @@
 use super::canvas::Canvas;
 use super::level::level;
 use super::obu::{FrameHeader, FrameType, ObuKind, SequenceHeader, held_unit, obus, without_delimiters};
-use super::plan::{Chunk, Step};
+use super::plan::{COPY, Chunk, KEY, Step};
 use super::workers::Tick;
 use super::yuv::Yuv;
 use super::{EncodeError, Unit};
@@ -140,33 +140,26 @@ fn assemble(steps: &[Step], packets: Vec<Vec<u8>>) -> Vec<Unit> {
     let mut packets = packets.into_iter();
     let mut stream = Stream::default();
     let mut units: Vec<Unit> = Vec::with_capacity(steps.len());
-    let mut copy: Option<(Vec<u8>, u8)> = None;
     // The slot that holds what is on screen, once something is coded that may be shown again.
     let mut shown: Option<u8> = None;
     for step in steps {
         let mut coded = || packets.next().expect("each frame given to the coder comes out of it");
-        let (data, key) = match step {
-            Step::Key => (stream.key(&coded()), true),
-            Step::Rekey => (units[0].data.clone(), true),
+        let unit = match step {
+            Step::Key => Unit { data: stream.key(&coded()), key: true },
             Step::Coded | Step::Copy => {
                 let (data, slot) = stream.inter(&coded());
                 shown = Some(slot);
-                if *step == Step::Copy {
-                    copy = Some((data.clone(), slot));
-                }
-                (data, false)
-            }
-            Step::Recopy => {
-                let (data, slot) = copy.clone().expect("a key that is written again was followed by its copy");
-                shown = Some(slot);
-                (data, false)
+                Unit { data, key: false }
             }
             Step::Held => {
                 let slot = shown.expect("something is coded after the key before anything is held");
-                (held_unit(slot).to_vec(), false)
+                Unit { data: held_unit(slot).to_vec(), key: false }
             }
+            // Nothing was coded since, so the copy's slot is still the one to show.
+            Step::Rekey => units[KEY].clone(),
+            Step::Recopy => units[COPY].clone(),
         };
-        units.push(Unit { data, key });
+        units.push(unit);
     }
     assert!(packets.next().is_none(), "nothing comes out of the coder that was not given to it");
     units

@@ -38,6 +38,8 @@ codes! {
     Duplicate = "duplicate",
     /// A FEN that cannot be read or a position that cannot be.
     Fen = "fen",
+    /// A caption that goes before it can be read.
+    HurriedCaption = "hurried-caption",
     /// A ghost move that could not be played.
     IllegalGhost = "illegal-ghost",
     /// A move that the laws do not allow.

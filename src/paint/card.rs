@@ -4,7 +4,7 @@
 use super::board::{BoardGeometry, paint_board};
 use super::brush::Bounds;
 use super::coordinates::paint_coordinates;
-use super::fit::Rule;
+use super::fit::{Fitted, Rule};
 use super::font::Font;
 use super::kit::{self, Kit};
 use super::layout::Grid;
@@ -12,7 +12,7 @@ use super::notation::prose;
 use super::sprites::Sprites;
 use super::text::{Style, Typesetter};
 use super::theme::{PieceInk, Rgba, SquareFill, Theme};
-use super::words::{Ink, Paragraph, SetWords, SideTile};
+use super::words::{Ink, Paragraph, SetLine, SetWords, SideTile};
 use crate::film::CardPicture;
 use crate::timeline::CardKind;
 use crate::units::{Piece, Role, Side};
@@ -34,8 +34,14 @@ struct Design {
     /// Where the middle of the words lies; `None`: they begin with the kicker's baseline at the second value.
     middle: Option<f32>,
     top: f32,
+    /// Where the words must end.
+    bottom: f32,
     line_ink: Ink,
 }
+
+/// The last row of the title-safe frame, and where the bays of an end card begin.
+const SAFE_BOTTOM: f32 = 1026.0;
+const BAYS: f32 = 690.0;
 
 const TITLE: Design = Design {
     left: 150.0,
@@ -48,6 +54,7 @@ const TITLE: Design = Design {
     after: 0.30,
     middle: Some(566.0),
     top: 300.0,
+    bottom: SAFE_BOTTOM,
     line_ink: Ink::Text,
 };
 
@@ -67,7 +74,8 @@ const END: Design = Design {
     drop: 0.95,
     after: 0.08,
     middle: None,
-    top: 134.0,
+    top: 126.0,
+    bottom: BAYS - 24.0,
     line_ink: Ink::Muted,
 };
 
@@ -97,28 +105,48 @@ pub(super) fn paint_card(frame: &mut Pixmap, card: &CardPicture, kit: &mut Kit) 
     words.draw(&mut kit::canvas(frame), &mut kit.typesetter, &mut kit.sprites, kit.theme);
 }
 
+/// The texts of a card that do not fit: too long for a line, or too many lines for the card.
+pub(super) fn too_long(card: &CardPicture, grid: Grid, typesetter: &mut Typesetter) -> Vec<String> {
+    let design = design(card);
+    let words = set_words(card, design, grid, typesetter);
+    let mut refused = words.refused;
+    let outside =
+        |line: &SetLine| line.baseline > grid.y(design.bottom) || line.baseline - line.style.size * 0.72 < grid.y(54.0);
+    if words.lines.iter().any(outside) {
+        refused.extend(card.second.clone().or_else(|| card.line.clone()));
+    }
+    refused
+}
+
 /// The words of a card, one under the other.
 fn set_words(card: &CardPicture, design: Design, grid: Grid, typesetter: &mut Typesetter) -> SetWords {
     let mut words = SetWords::default();
     let mut baseline = grid.y(design.top);
-    let title = title_paragraph(&card.title, design, grid);
-    if let Some(text) = card.kicker.as_deref().filter(|text| !text.trim().is_empty()) {
-        words.add(typesetter, kicker_paragraph(text, design, grid), |_| baseline);
-        baseline += title.style.size * design.drop;
-    } else {
-        baseline += title.style.size * 0.5;
+    let title_text = prose(&card.title);
+    let title = title_paragraph(&title_text, design, grid);
+    match card.kicker.as_deref().filter(|text| !text.trim().is_empty()) {
+        Some(text) => {
+            words.add(typesetter, kicker_paragraph(&text.to_uppercase(), design, grid), |_| baseline);
+            baseline += title.style.size * design.drop;
+        }
+        None => baseline += title.style.size * 0.5,
     }
-    if let Some((last, size)) = words.add(typesetter, title, |fitted| {
-        // A smaller title moves up with its capitals' tops, not its baseline.
-        baseline - (title.style.size - fitted.size) * 0.66
-    }) {
+    // A smaller title moves up with the tops of its capitals, not with its baseline.
+    let first = |fitted: &Fitted| baseline - (title.style.size - fitted.size) * 0.66;
+    if let Some((last, size)) = words.add(typesetter, title, first) {
         baseline = last + size * design.after;
     }
+    let is_listing = matches!(card.kind, CardKind::End | CardKind::Credits);
     for (text, ink, size) in lines(card, design) {
-        let paragraph = line_paragraph(text, ink, size, design, grid);
-        if let Some((last, size)) = words.add(typesetter, paragraph, |fitted| baseline + fitted.size * 1.5) {
-            baseline = last + size * 0.02;
-        }
+        baseline = match label(text).filter(|_| is_listing) {
+            Some((label, value)) => set_row(&mut words, label, value, baseline, design, grid, typesetter),
+            None => {
+                let text = prose(text);
+                let paragraph = line_paragraph(&text, ink, size, design, grid);
+                let last = words.add(typesetter, paragraph, |fitted| baseline + fitted.size * 1.5);
+                last.map_or(baseline, |(last, _)| last)
+            }
+        };
     }
     if let Some((task, side)) = &card.task {
         baseline = set_task(&mut words, task, *side, baseline, design, grid, typesetter);
@@ -134,7 +162,55 @@ fn set_words(card: &CardPicture, design: Design, grid: Grid, typesetter: &mut Ty
 fn lines(card: &CardPicture, design: Design) -> impl Iterator<Item = (&str, Ink, f32)> {
     let first = card.line.as_deref().unwrap_or_default().lines().map(move |text| (text, design.line_ink, design.line));
     let second = card.second.as_deref().unwrap_or_default().lines().map(move |text| (text, Ink::Muted, design.second));
-    first.chain(second)
+    first.chain(second).filter(|(text, ..)| !text.trim().is_empty())
+}
+
+/// A line of the form `Sources: Weekly Citizen, May 1895`, in two.
+fn label(text: &str) -> Option<(&str, &str)> {
+    let (label, value) = text.split_once(": ")?;
+    let is_short = label.chars().count() <= 12 && !label.contains(' ');
+    (is_short && !value.trim().is_empty()).then_some((label.trim(), value.trim()))
+}
+
+/// A label and its value on one line over a hairline; returns the baseline from which the next line is measured.
+fn set_row(
+    words: &mut SetWords,
+    label: &str,
+    value: &str,
+    above: f32,
+    design: Design,
+    grid: Grid,
+    typesetter: &mut Typesetter,
+) -> f32 {
+    const PITCH: f32 = 74.0;
+    const INDENT: f32 = 216.0;
+    let is_first = words.rules.is_empty();
+    let baseline = above + grid.long(if is_first { PITCH + 20.0 } else { PITCH });
+    let label = Paragraph {
+        text: label,
+        style: Style::prose(Font::Semibold, grid.long(34.0)).tracked(0.02),
+        rule: Rule::Task,
+        ink: Ink::Accent,
+        x: grid.x(design.left),
+        width: grid.long(INDENT - 16.0),
+        leading: 1.2,
+    };
+    words.add(typesetter, label, |_| baseline);
+    let value = prose(value);
+    let value = Paragraph {
+        text: &value,
+        style: Style::prose(Font::Medium, grid.long(42.0)),
+        rule: Rule::Task,
+        ink: Ink::Text,
+        x: grid.x(design.left + INDENT),
+        width: grid.long(design.width - INDENT),
+        leading: 1.2,
+    };
+    words.add(typesetter, value, |_| baseline);
+    let thickness = grid.long(2.0).round().max(1.0);
+    let y = (baseline + grid.long(24.0)).round();
+    words.rules.push((grid.x(design.left), y, grid.long(design.width), thickness));
+    baseline
 }
 
 /// The tile and the task beside it; returns the tile's foot.
@@ -282,7 +358,7 @@ fn paint_end(frame: &mut Pixmap, card: &CardPicture, design: Design, kit: &mut K
     }
     for bay in 0..2 {
         let left = grid.x(design.left + bay as f32 * 464.0).round();
-        let top = grid.y(690.0).round();
+        let top = grid.y(BAYS).round();
         let bounds = Bounds::new(left, top, left + grid.long(448.0).round(), top + grid.long(252.0).round());
         let radius = grid.long(14.0);
         let mut canvas = kit::canvas(frame);

@@ -14,48 +14,56 @@ pub(super) struct SetHead {
     pub bottom: f32,
 }
 
-/// Sets a head at the top of the plan's panel.
+/// Sets a head at the top of the plan's panel. What it lacks leaves no gap.
 pub(super) fn set_head(head: &Head, plan: &Plan, typesetter: &mut Typesetter) -> SetHead {
     let grid = plan.grid;
-    let (x, width) = (plan.panel.left, plan.panel.width());
     let mut words = SetWords::default();
-    let mut y = grid.y(KICKER_BASELINE);
-    let mut bottom = grid.y(KICKER_BASELINE) - grid.long(26.0);
-    if !head.kicker.trim().is_empty() {
-        words.add(typesetter, kicker(&head.kicker, plan), |_| y);
-        bottom = y;
-    }
+    // The baseline above what comes next.
+    let mut above = grid.y(KICKER_BASELINE);
+    words.add(typesetter, kicker(&head.kicker.to_uppercase(), plan), |_| above);
     let title = prose(&head.title);
     // The serif's stems stand a little right of its origin; drawn back they line up with the sans above and below.
-    let paragraph = Paragraph { x: x - grid.long(3.0), ..title_paragraph(&title, plan) };
-    if let Some((last, size)) = words.add(typesetter, paragraph, |fitted| y + fitted.size * 1.02) {
-        y = last;
-        bottom = last + size * 0.12;
+    let paragraph = title_paragraph(&title, plan);
+    let paragraph = Paragraph { x: paragraph.x - grid.long(3.0), ..paragraph };
+    if let Some((last, _)) = words.add(typesetter, paragraph, |fitted| above + fitted.size * 1.02) {
+        above = last;
     }
     let credit = prose(&head.credit);
-    let first = y + grid.long(14.0);
+    let first = above + grid.long(14.0);
     if let Some((last, _)) = words.add(typesetter, credit_paragraph(&credit, plan), |f| first + f.size * 1.22) {
-        y = last;
-        bottom = last + grid.long(4.0);
+        above = last;
     }
-    let task = prose(&head.task);
-    if task.trim().is_empty() && head.side.is_none() {
-        if !words.lines.is_empty() {
-            bottom = hairline(&mut words, plan, y.max(bottom - grid.long(4.0)) + grid.long(26.0));
-        }
-        return SetHead { words, bottom: bottom + grid.long(8.0) };
+    if !words.lines.is_empty() {
+        let thickness = grid.long(2.0).round().max(1.0);
+        let y = (above + grid.long(26.0)).round();
+        words.rules.push((plan.panel.left, y, plan.panel.width(), thickness));
+        above = y + thickness;
     }
-    let rule = hairline(&mut words, plan, y.max(bottom - grid.long(4.0)) + grid.long(26.0));
-    let tile_top = (rule + grid.long(20.0)).round();
+    let bottom = set_task(&mut words, head, above, plan, typesetter);
+    SetHead { words, bottom }
+}
+
+/// The side tile and the task beside it, below `above`; returns where they end.
+fn set_task(words: &mut SetWords, head: &Head, above: f32, plan: &Plan, typesetter: &mut Typesetter) -> f32 {
+    let grid = plan.grid;
+    let task = match head.side {
+        Some(side) if head.task.trim().is_empty() => format!("{side} to move"),
+        _ => prose(&head.task),
+    };
+    if task.trim().is_empty() {
+        return above;
+    }
+    let top = (above + grid.long(20.0)).round();
     let tile = grid.long(TILE).round().max(1.0);
+    let mut paragraph = task_paragraph(&task, plan);
     if let Some(side) = head.side {
-        words.tile = Some(SideTile { x: x.round(), y: tile_top, size: tile, side });
+        words.tile = Some(SideTile { x: plan.panel.left.round(), y: top, size: tile, side });
+    } else {
+        paragraph = Paragraph { x: plan.panel.left, width: plan.panel.width(), ..paragraph };
     }
-    let indent = if head.side.is_some() { grid.long(TASK_INDENT) } else { 0.0 };
-    let paragraph = Paragraph { x: x + indent, width: width - indent, ..task_paragraph(&task, plan) };
     // Centred on the tile by the height of its capitals, .72 em in Lato.
-    words.add(typesetter, paragraph, |fitted| tile_top + tile / 2.0 + fitted.size * 0.36);
-    SetHead { words, bottom: tile_top + tile }
+    words.add(typesetter, paragraph, |fitted| top + tile / 2.0 + fitted.size * 0.36);
+    top + tile
 }
 
 /// The first baseline of a panel.
@@ -63,12 +71,6 @@ const KICKER_BASELINE: f32 = 88.0;
 /// The side tile and where the words beside it begin; the move list keeps to the same two edges.
 pub(super) const TILE: f32 = 66.0;
 pub(super) const TASK_INDENT: f32 = 88.0;
-
-fn hairline(words: &mut SetWords, plan: &Plan, y: f32) -> f32 {
-    let thickness = plan.grid.long(2.0).round().max(1.0);
-    words.rules.push((plan.panel.left, y.round(), plan.panel.width(), thickness));
-    y.round() + thickness
-}
 
 /// Small capitals would need a font of their own: capitals, spaced.
 pub(super) fn kicker<'a>(text: &'a str, plan: &Plan) -> Paragraph<'a> {

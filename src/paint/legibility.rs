@@ -1,14 +1,174 @@
-//! What could not be drawn well, found before anything is painted.
+//! What could not be drawn well, found before anything is painted: characters without a glyph, texts too long for
+//! their place, captions gone before they can be read, a layout that does not fit the frame.
 
-use super::layout::unsupported;
+use super::caption;
+use super::card;
+use super::fit::{Rule, fit};
+use super::font::Font;
+use super::head::{credit_paragraph, kicker, task_paragraph, title_paragraph};
+use super::layout::{Plan, unsupported};
+use super::notation::prose;
+use super::text::{Typesetter, missing};
+use super::words::Paragraph;
 use crate::diag::{Code, Diagnostic};
-use crate::film::Film;
+use crate::film::{Body, Film, TextKind, TextUse};
 use crate::source::Span;
+use crate::units::Time;
+use std::time::Duration;
 
-/// Looks for what could not be drawn well: missing glyphs, texts that do not fit their place.
+/// Looks for what could not be drawn well: missing glyphs, texts that do not fit their place, hurried captions.
 pub fn legibility(film: &Film) -> Vec<Diagnostic> {
-    unsupported(film.look())
-        .map(|message| Diagnostic::error(Code::BadValue, Span::default(), message))
-        .into_iter()
-        .collect()
+    let look = film.look();
+    if let Some(message) = unsupported(look) {
+        let hint = "a frame of about 16:9 with `layout = \"panel\"` can be painted";
+        return vec![Diagnostic::error(Code::BadValue, Span::default(), message).hint(hint)];
+    }
+    let plan = Plan::of(look);
+    let mut typesetter = Typesetter::default();
+    let mut found = Vec::new();
+    let mut texts: Vec<&TextUse> = film.texts().iter().collect();
+    texts.sort_by_key(|text| (text.span, text.shown));
+    for text in texts {
+        found.extend(missing_glyphs(text));
+        found.extend(too_long(text, film, &plan, &mut typesetter));
+        found.extend(hurried(text));
+    }
+    // A series name stands over every scene; it is reported once.
+    let mut seen: Vec<(Code, Span, String)> = Vec::new();
+    found.retain(|diagnostic| {
+        let key = (diagnostic.code, diagnostic.primary.span, diagnostic.message.clone());
+        let is_new = !seen.contains(&key);
+        seen.push(key);
+        is_new
+    });
+    found
+}
+
+/// The field of the timeline that gives a text of this kind, for messages.
+fn field(kind: TextKind) -> &'static str {
+    match kind {
+        TextKind::Kicker => "series",
+        TextKind::Title => "title",
+        TextKind::Credit => "credit",
+        TextKind::Task => "task",
+        TextKind::Caption => "caption",
+        TextKind::CardTitle => "title of a card",
+        TextKind::CardLine => "text of a card",
+    }
+}
+
+fn font(kind: TextKind) -> Font {
+    match kind {
+        TextKind::Title | TextKind::CardTitle => Font::SerifSemibold,
+        TextKind::Kicker | TextKind::Task | TextKind::Caption => Font::Semibold,
+        TextKind::Credit | TextKind::CardLine => Font::Medium,
+    }
+}
+
+fn missing_glyphs(text: &TextUse) -> impl Iterator<Item = Diagnostic> {
+    missing(&text.text.replace(['\n', '\r', '\t'], " "), font(text.kind)).into_iter().map(|character| {
+        let point = format!("U+{:04X}", u32::from(character));
+        let named = if is_shown(character) { format!("`{character}` ({point})") } else { point };
+        Diagnostic::error(
+            Code::MissingGlyph,
+            text.span,
+            format!("no bundled font can draw {named} in the {} `{}`", field(text.kind), text.text),
+        )
+        .label(format!("{named} is here"))
+        .hint("Latin, Greek and Cyrillic letters, figures, punctuation and the signs U+2654 to U+265F can be drawn")
+    })
+}
+
+/// Whether a character shows something by itself in a message: not a control, a mark that joins, or a blank.
+fn is_shown(character: char) -> bool {
+    let joins = matches!(u32::from(character), 0x300..=0x36F | 0x200B..=0x200F | 0x202A..=0x202E | 0xFE00..=0xFE0F);
+    !character.is_control() && !character.is_whitespace() && !joins
+}
+
+fn too_long(text: &TextUse, film: &Film, plan: &Plan, typesetter: &mut Typesetter) -> Option<Diagnostic> {
+    let middle = text.shown.0 + text.shown.1.since(text.shown.0) / 2;
+    let words = prose(&text.text);
+    let (paragraph, most) = match (&film.at(middle).body, text.kind) {
+        (Body::Card(card), _) => {
+            let refused = card::too_long(card, plan.grid, typesetter);
+            let is_refused = refused.iter().any(|refused| is_of(refused, &text.text));
+            return is_refused.then(|| long(text, "what fits on this card"));
+        }
+        (_, TextKind::Caption) => (caption_paragraph(&words, plan), "two lines"),
+        (_, TextKind::Kicker) => {
+            let words = words.to_uppercase();
+            return refuse(text, kicker(&words, plan), "one line", typesetter);
+        }
+        (_, TextKind::Title) => (title_paragraph(&words, plan), "two lines"),
+        (_, TextKind::Credit) => (credit_paragraph(&words, plan), "three lines"),
+        (_, TextKind::Task) => (task_paragraph(&words, plan), "one line"),
+        (_, TextKind::CardTitle | TextKind::CardLine) => return None,
+    };
+    refuse(text, paragraph, most, typesetter)
+}
+
+/// Whether a refused line is (a line of) this text.
+fn is_of(refused: &str, text: &str) -> bool {
+    let plain = |text: &str| prose(text).to_uppercase();
+    let refused = plain(refused);
+    plain(text) == refused || text.lines().any(|line| plain(line).ends_with(&refused))
+}
+
+fn caption_paragraph<'a>(words: &'a str, plan: &Plan) -> Paragraph<'a> {
+    Paragraph {
+        text: words,
+        style: caption::style(plan),
+        rule: Rule::Caption,
+        ink: super::words::Ink::Text,
+        x: plan.caption.left,
+        width: caption::width(plan),
+        leading: 1.24,
+    }
+}
+
+fn refuse(text: &TextUse, paragraph: Paragraph<'_>, most: &str, typesetter: &mut Typesetter) -> Option<Diagnostic> {
+    let Paragraph { style, width, rule, .. } = paragraph;
+    fit(typesetter, paragraph.text, style, width, rule).err().map(|_| long(text, most))
+}
+
+fn long(text: &TextUse, most: &str) -> Diagnostic {
+    let count = text.text.chars().count();
+    Diagnostic::error(
+        Code::LongText,
+        text.span,
+        format!("the {} `{}` is longer than {most}", field(text.kind), text.text),
+    )
+    .label(format!("{count} characters"))
+    .hint(match text.kind {
+        TextKind::Caption => "split it over two cues, or say it shorter",
+        TextKind::Credit => "leave out the award first, then volume and page",
+        TextKind::CardLine => "give it fewer or shorter lines",
+        _ => "say it shorter",
+    })
+}
+
+/// The fastest a caption may go: .3 s a word (BBC Subtitle Guidelines 1.2.5, §4.1), and never under 1.5 s.
+const FASTEST_WORD: Duration = Duration::from_millis(300);
+const SHORTEST: Duration = Duration::from_millis(1500);
+
+fn hurried(text: &TextUse) -> Option<Diagnostic> {
+    if text.kind != TextKind::Caption {
+        return None;
+    }
+    let words = u32::try_from(text.text.split_whitespace().count()).unwrap_or(u32::MAX);
+    let needed = FASTEST_WORD.saturating_mul(words).max(SHORTEST);
+    let shown = shown_for(text.shown);
+    (shown < needed).then(|| {
+        Diagnostic::warning(
+            Code::HurriedCaption,
+            text.span,
+            format!("the caption `{}` goes before it can be read", text.text),
+        )
+        .label(format!("{words} words in {:.1} s", shown.as_secs_f64()))
+        .hint(format!("give it at least {:.1} s, or fewer words", needed.as_secs_f64()))
+    })
+}
+
+fn shown_for((from, to): (Time, Time)) -> Duration {
+    to.since(from)
 }

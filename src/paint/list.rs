@@ -46,22 +46,26 @@ pub(super) enum Tone {
 }
 
 impl SetList {
-    /// The same list with no move lit.
+    /// The same list with its move put out, unless a later one has the very same block.
     #[must_use]
-    pub fn unlit(mut self) -> SetList {
+    pub fn unlit(&self, later: &SetList) -> SetList {
         let put_out = |tone: &mut Tone| {
             if *tone == Tone::Lit {
                 *tone = Tone::Plain;
             }
         };
-        for (_, block) in &mut self.blocks {
+        let mut unlit = self.clone();
+        for (_, block) in &mut unlit.blocks {
+            if later.blocks.iter().any(|(_, other)| other == block) {
+                continue;
+            }
             match block {
                 Block::Fold(_) => {}
                 Block::Row(row) => row.cells.iter_mut().flatten().for_each(|(_, tone)| put_out(tone)),
                 Block::Try(block) => block.lines.iter_mut().flatten().for_each(|word| put_out(&mut word.tone)),
             }
         }
-        self
+        unlit
     }
 
     /// How far the list moves down to become a later one, in pixels: the way of the first row that both have.
@@ -317,4 +321,144 @@ fn fold_text(folded: &[Entry], list: &MoveList) -> String {
     let tries = counted(count_of(|line| line == LineKind::Try), "try", "tries");
     let others = counted(count_of(|line| line != LineKind::Try), "variation", "variations");
     moves.into_iter().chain(tries).chain(others).collect::<Vec<_>>().join("  ·  ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::film::Look;
+    use crate::timeline::{Layout, ThemeName};
+    use crate::units::Size;
+
+    const TOP: f32 = 366.0;
+
+    fn plan() -> Plan {
+        let size = Size { width: 1920, height: 1080 };
+        Plan::of(Look { size, theme: ThemeName::Dusk, layout: Layout::Panel, notation: Notation::Figurine })
+    }
+
+    fn set(list: &MoveList) -> SetList {
+        set_list(list, TOP, &plan(), Notation::Figurine, &mut Typesetter::default())
+    }
+
+    fn played(count: usize) -> Vec<ListMove> {
+        let side = |ply: usize| if ply.is_multiple_of(2) { Side::White } else { Side::Black };
+        (0..count)
+            .map(|ply| ListMove { number: ply as u32 / 2 + 1, side: side(ply), san: "Nf3".into(), muted: false })
+            .collect()
+    }
+
+    fn a_try(after: usize, within: Option<usize>, count: usize) -> TryLine {
+        let moves = played(after + count).split_off(after);
+        TryLine { after, within, line: LineKind::Try, moves, verdict: "draw".into() }
+    }
+
+    fn shape(set: &SetList) -> Vec<String> {
+        set.blocks
+            .iter()
+            .map(|(_, block)| match block {
+                Block::Fold(text) => text.clone(),
+                Block::Row(row) => row.number.clone(),
+                Block::Try(block) => block.label.to_owned(),
+            })
+            .collect()
+    }
+
+    fn lit_in(set: &SetList) -> usize {
+        let tones = |block: &Block| match block {
+            Block::Fold(_) => Vec::new(),
+            Block::Row(row) => row.cells.iter().flatten().map(|(_, tone)| *tone).collect(),
+            Block::Try(block) => block.lines.iter().flatten().map(|word| word.tone).collect(),
+        };
+        set.blocks.iter().flat_map(|(_, block)| tones(block)).filter(|tone| *tone == Tone::Lit).count()
+    }
+
+    /// Where the last block ends.
+    fn end(set: &SetList) -> f32 {
+        let mut typesetter = Typesetter::default();
+        let plan = plan();
+        let setter = Setter::new(&plan, &mut typesetter);
+        set.blocks.last().map_or(TOP, |(top, block)| top + setter.height(block))
+    }
+
+    #[test]
+    fn sixty_moves_fold_at_the_top_and_the_current_one_stays_last() {
+        for count in 1..=120 {
+            let list = MoveList { main: played(count), tries: Vec::new(), current: Current::Main(count - 1) };
+            let set = set(&list);
+            assert!(end(&set) <= plan().list_bottom, "{count} plies end at {}", end(&set));
+            assert_eq!(lit_in(&set), 1);
+            assert_eq!(shape(&set).last(), Some(&count.div_ceil(2).to_string()));
+        }
+        let list = MoveList { main: played(120), tries: Vec::new(), current: Current::Main(119) };
+        assert_eq!(shape(&set(&list)), ["moves 1 – 53", "54", "55", "56", "57", "58", "59", "60"]);
+    }
+
+    #[test]
+    fn wherever_one_returns_the_move_is_in_view() {
+        for current in 0..120 {
+            let list = MoveList { main: played(120), tries: Vec::new(), current: Current::Main(current) };
+            let set = set(&list);
+            assert_eq!(lit_in(&set), 1, "at ply {current}");
+            assert!(end(&set) <= plan().list_bottom);
+        }
+        let list = MoveList { main: played(120), tries: Vec::new(), current: Current::Main(40) };
+        assert_eq!(shape(&set(&list))[..4], ["moves 1 – 18", "19", "20", "21"]);
+        let list = MoveList { main: played(120), tries: Vec::new(), current: Current::None };
+        assert_eq!(shape(&set(&list))[0], "1");
+    }
+
+    #[test]
+    fn a_try_hangs_under_its_move_and_another_from_it_under_that() {
+        let tries = vec![a_try(3, None, 3), a_try(4, Some(0), 2), a_try(0, None, 1)];
+        let list = MoveList { main: played(6), tries, current: Current::Main(5) };
+        assert_eq!(shape(&set(&list)), ["TRY", "1", "2", "TRY", "OR", "3"]);
+    }
+
+    #[test]
+    fn the_fold_counts_the_tries_inside() {
+        let tries = vec![a_try(3, None, 3), a_try(7, None, 3)];
+        let list = MoveList { main: played(60), tries, current: Current::Main(59) };
+        assert_eq!(shape(&set(&list))[0], "moves 1 – 23  ·  2 tries");
+    }
+
+    #[test]
+    fn a_finished_try_shortens_where_space_is_short_and_never_takes_four_lines() {
+        let tries = vec![a_try(6, None, 40)];
+        let playing = MoveList { main: played(8), tries: tries.clone(), current: Current::Try(0, 39) };
+        let lines = |set: &SetList| {
+            set.blocks
+                .iter()
+                .find_map(|(_, block)| match block {
+                    Block::Try(block) => Some(block.lines.clone()),
+                    _ => None,
+                })
+                .expect("the try is in view")
+        };
+        let long = lines(&set(&playing));
+        assert_eq!(long.len(), 3);
+        assert_eq!((long[0][0].text.as_str(), long[0][1].text.as_str()), ("4.♘f3", "…"));
+        assert_eq!(lit_in(&set(&playing)), 1);
+        let finished = MoveList { main: played(14), tries, current: Current::Main(13) };
+        let short = lines(&set(&finished));
+        let words: Vec<&str> = short.iter().flatten().map(|word| word.text.as_str()).collect();
+        assert_eq!(words, ["4.♘f3", "…", "draw"]);
+    }
+
+    #[test]
+    fn black_s_first_move_leaves_white_s_place_open() {
+        let main = played(3).split_off(1);
+        let list = MoveList { main, tries: Vec::new(), current: Current::Main(0) };
+        match &set(&list).blocks[0].1 {
+            Block::Row(row) => assert_eq!(row.cells[0], Some(("…".into(), Tone::Quiet))),
+            other => panic!("{other:?} is no row"),
+        }
+    }
+
+    #[test]
+    fn a_list_scrolls_by_the_row_it_gains() {
+        let list = |count| MoveList { main: played(count), tries: Vec::new(), current: Current::Main(count - 1) };
+        assert_eq!(set(&list(4)).scroll_to(&set(&list(5))), 0.0);
+        assert_eq!(set(&list(40)).scroll_to(&set(&list(41))), -62.0);
+    }
 }

@@ -109,7 +109,7 @@ impl HeadPart {
         let list_top = set.bottom + kit.plan.grid.long(LIST_BELOW_HEAD);
         // Down to the list's own part: descenders of the last line and the tile's edge lie within.
         let (left, right) = panel_edges(kit);
-        let place = kit.plan.area(left, 0.0, right, (list_top - kit.plan.grid.long(4.0)).floor());
+        let place = kit.plan.area(left, 0.0, right, (list_top - kit.plan.grid.long(4.0) - 2.0).floor());
         let mut tile = Tile::cut(&kit.ground, place);
         set.words.draw(&mut tile.canvas(), &mut kit.typesetter, &mut kit.sprites, kit.theme);
         HeadPart { head: Arc::clone(head), list_top, tile }
@@ -170,7 +170,7 @@ impl ListPart {
                     Some(kept) => kept,
                     None => self.painted(list, kit),
                 };
-                let unlit = self.painted_tile(&before.set.clone().unlit(), kit);
+                let unlit = self.painted_tile(&before.set.unlit(&now.set), kit);
                 self.change = Some(Change { scroll: before.set.scroll_to(&now.set), before, unlit });
             }
             Some(_) => {}
@@ -227,7 +227,7 @@ fn eased(t: f32) -> f32 {
 
 fn list_area(top: f32, kit: &Kit) -> PixelRect {
     let (left, right) = panel_edges(kit);
-    let air = kit.plan.grid.long(4.0);
+    let air = kit.plan.grid.long(4.0) + 2.0;
     kit.plan.area(left, (top - air).floor(), right, kit.plan.list_bottom + air)
 }
 
@@ -272,6 +272,7 @@ fn list_damage(before: &ScenePicture, after: &ScenePicture, kit: &mut Kit) -> Op
         }
     }
     let (left, right) = panel_edges(kit);
-    let air = kit.plan.grid.long(4.0);
+    // A chip reaches a little out of its row, and is rounded to whole pixels.
+    let air = kit.plan.grid.long(4.0) + 2.0;
     edges.map(|(top, bottom)| kit.plan.area(left, (top - air).floor(), right, bottom + air))
 }

@@ -190,6 +190,10 @@ fn stretches(text: &str, font: Font) -> Vec<(Hand, String)> {
     for character in text.chars() {
         let Some(hand) = hand(character, font) else { continue };
         match stretches.last_mut() {
+            // Lato kerns a figure into the space before it until the two words run together: not across this break.
+            Some((_, stretch)) if character.is_ascii_digit() && stretch.ends_with(' ') => {
+                stretches.push((hand, character.into()));
+            }
             Some((last, stretch)) if *last == hand && matches!(hand, Hand::Font(_)) => stretch.push(character),
             _ => stretches.push((hand, character.into())),
         }

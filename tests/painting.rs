@@ -1,0 +1,188 @@
+//! Laws of painting: the same pixels however they come about, damage that holds all that differs, words that keep to
+//! the title-safe part of the frame.
+
+mod pictures;
+
+use pictures::{busy, caption, card, card_picture, long_list, look, mark, mate, picture, study};
+use plyreel::film::{Body, CaptionPicture, Current, Head, MoveList, Picture, ScenePicture};
+use plyreel::paint::{Painter, Pixmap};
+use plyreel::timeline::{CardKind, MarkRole, ThemeName};
+use plyreel::units::{PixelRect, Square};
+use proptest::prelude::*;
+use std::sync::Arc;
+
+const SMALL: (u32, u32) = (384, 216);
+
+fn painter(theme: ThemeName) -> Painter {
+    Painter::new(look(theme, SMALL.0, SMALL.1))
+}
+
+fn painted(painter: &mut Painter, picture: &Picture) -> Pixmap {
+    let size = painter.look().size;
+    let mut pixmap = Pixmap::new(size.width, size.height).expect("a frame");
+    painter.paint(picture, &mut pixmap);
+    pixmap
+}
+
+fn is_within(x: u32, y: u32, rect: &PixelRect) -> bool {
+    (rect.x..rect.x + rect.width).contains(&x) && (rect.y..rect.y + rect.height).contains(&y)
+}
+
+/// The places where two frames differ.
+fn differences(a: &Pixmap, b: &Pixmap) -> Vec<(u32, u32)> {
+    let width = a.width();
+    let pairs = a.pixels().iter().zip(b.pixels()).enumerate();
+    pairs.filter(|(_, (a, b))| a != b).map(|(i, _)| (i as u32 % width, i as u32 / width)).collect()
+}
+
+/// Scenes that differ in one or several parts, as the frames of a film do.
+fn scenes() -> impl Strategy<Value = ScenePicture> {
+    let captions = prop_oneof![
+        Just(CaptionPicture::default()),
+        Just(caption("One line.")),
+        Just(caption("Two lines, for there is more to be said about this move than one line of a caption can hold.")),
+        (0.0f32..1.0, 0.0f32..1.0, 0.0f32..1.0).prop_map(|(enter, opacity, bar)| CaptionPicture {
+            text: Some("What comes in.".into()),
+            enter,
+            leaving: Some(("What goes out.".into(), opacity)),
+            bar,
+        }),
+    ];
+    let marks = proptest::collection::vec((0usize..64, 0usize..5, 0.0f32..=1.0), 0..4);
+    (0usize..3, 0usize..12, 0usize..12, proptest::option::of(0.0f32..1.0), captions, marks).prop_map(
+        |(which, current, before, change, caption, marks)| {
+            let mut scene = [study, long_list, busy][which]();
+            let lit = |index: usize| {
+                let last = scene.list.main.len() - 1;
+                let current = if index == 11 { Current::None } else { Current::Main(last.saturating_sub(index)) };
+                Arc::new(MoveList { current, ..(*scene.list).clone() })
+            };
+            let (list, list_before) = (lit(current), change.map(|change| (lit(before), change)));
+            for (index, role, enter) in marks {
+                let role = [MarkRole::Key, MarkRole::Threat, MarkRole::Guard, MarkRole::Trap, MarkRole::Dot][role];
+                let square = Square::from_index(index).expect("on the board");
+                let mut mark = mark(role, "a1");
+                (mark.square, mark.enter) = (square, enter);
+                scene.board.marks.push(mark);
+            }
+            ScenePicture { list, list_before, caption, ..scene }
+        },
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn damage_holds_all_that_differs_and_repainting_it_is_enough(before in scenes(), after in scenes()) {
+        let (before, after) = (picture(before), picture(after));
+        let mut painter = painter(ThemeName::Dusk);
+        let damage = painter.damage(&before, &after);
+        let (old, new) = (painted(&mut painter, &before), painted(&mut painter, &after));
+        for (x, y) in differences(&old, &new) {
+            prop_assert!(damage.iter().any(|rect| is_within(x, y, rect)), "({x}, {y}) lies outside {damage:?}");
+        }
+        let mut repainted = painted(&mut painter, &before);
+        painter.paint_within(&after, &mut repainted, &damage);
+        prop_assert_eq!(differences(&repainted, &new).len(), 0);
+    }
+
+    #[test]
+    fn what_was_painted_before_leaves_no_trace(first in scenes(), second in scenes()) {
+        let (first, second) = (picture(first), picture(second));
+        let mut warm = painter(ThemeName::Tide);
+        painted(&mut warm, &first);
+        let from_warm = painted(&mut warm, &second);
+        let from_cold = painted(&mut painter(ThemeName::Tide), &second);
+        prop_assert_eq!(differences(&from_warm, &from_cold).len(), 0);
+    }
+}
+
+#[test]
+fn equal_pictures_have_no_damage_and_another_scene_damages_all() {
+    let mut painter = painter(ThemeName::Dusk);
+    assert!(painter.damage(&picture(study()), &picture(study())).is_empty());
+    let all = painter.damage(&picture(study()), &card_picture(CardKind::End));
+    assert_eq!(all, [PixelRect { x: 0, y: 0, width: SMALL.0, height: SMALL.1 }]);
+}
+
+#[test]
+fn a_change_of_caption_leaves_the_board_alone() {
+    let mut painter = painter(ThemeName::Dusk);
+    let changed = ScenePicture { caption: caption("Other words."), ..study() };
+    let damage = painter.damage(&picture(study()), &picture(changed));
+    let lowest_board_row = (58 + 8 * 97) * SMALL.1 / 1080;
+    assert!(!damage.is_empty() && damage.iter().all(|rect| rect.y >= lowest_board_row), "{damage:?}");
+}
+
+/// Frames of the same scenes without a word in them.
+fn wordless(scene: &ScenePicture) -> ScenePicture {
+    let side = None;
+    ScenePicture {
+        head: Arc::new(Head { side, ..Head::default() }),
+        list: Arc::default(),
+        list_before: None,
+        caption: CaptionPicture::default(),
+        board: scene.board.clone(),
+    }
+}
+
+#[test]
+fn no_word_leaves_the_title_safe_frame() {
+    for (width, height) in [(1280, 720), (640, 400), (854, 480)] {
+        let mut painter = Painter::new(look(ThemeName::Dusk, width, height));
+        for scene in [study(), long_list(), busy(), mate()] {
+            let bare = painted(&mut painter, &picture(wordless(&scene)));
+            let full = painted(&mut painter, &picture(scene));
+            assert_safe(&differences(&bare, &full), width, height);
+        }
+        for kind in [CardKind::Title, CardKind::Chapter, CardKind::End, CardKind::Credits] {
+            let mut bare = card(kind);
+            (bare.kicker, bare.line, bare.second, bare.task) = (None, None, None, None);
+            bare.title.clear();
+            let bare = painted(&mut painter, &Picture { body: Body::Card(Arc::new(bare)), beneath: None });
+            let full = painted(&mut painter, &card_picture(kind));
+            assert_safe(&differences(&bare, &full), width, height);
+        }
+    }
+}
+
+fn assert_safe(places: &[(u32, u32)], width: u32, height: u32) {
+    assert!(!places.is_empty());
+    let columns = width / 20..width - width / 20;
+    let rows = height / 20..height - height / 20;
+    for (x, y) in places {
+        assert!(columns.contains(x) && rows.contains(y), "a word reaches ({x}, {y}) of {width} × {height}");
+    }
+}
+
+#[test]
+fn a_fade_starts_from_what_was_and_ends_in_what_comes() {
+    let mut painter = painter(ThemeName::Dusk);
+    let before = picture(study());
+    let fading = |covered| Picture {
+        body: card_picture(CardKind::Title).body,
+        beneath: Some((Arc::new(before.body.clone()), covered)),
+    };
+    let (old, new) = (painted(&mut painter, &before), painted(&mut painter, &card_picture(CardKind::Title)));
+    assert!(differences(&painted(&mut painter, &fading(0.0)), &old).is_empty());
+    let half = painted(&mut painter, &fading(0.5));
+    let pixels = old.data().iter().zip(new.data()).zip(half.data());
+    for ((old, new), half) in pixels {
+        let middle = (u32::from(*old) + u32::from(*new)) / 2;
+        assert!(middle.abs_diff(u32::from(*half)) <= 1);
+    }
+}
+
+#[test]
+fn no_size_however_odd_makes_painting_fail() {
+    for (width, height) in [(1, 1), (16, 9), (64, 36), (640, 100), (100, 640), (320, 320)] {
+        let mut painter = Painter::new(look(ThemeName::Ink, width, height));
+        for scene in [study(), long_list()] {
+            painted(&mut painter, &picture(scene));
+        }
+        for kind in [CardKind::Title, CardKind::Chapter, CardKind::End, CardKind::Credits] {
+            painted(&mut painter, &card_picture(kind));
+        }
+    }
+}

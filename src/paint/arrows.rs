@@ -252,19 +252,16 @@ fn lay(layer: &mut Layer, path: &Path, quill: &Quill, opacity: f32, theme: &Them
     if opacity <= 0.0 {
         return;
     }
-    let inner = layer.view(view);
     moat(layer, path, opacity, view);
     if opacity >= 1.0 {
-        quill.draw(&mut layer.pixmap, path, theme, inner);
-    } else if let Some(mut part) = Layer::over(&layer.pixmap, Bounds::of(path).grown(MOAT).seen(inner)) {
-        let view = part.view(inner);
+        quill.draw(&mut layer.pixmap, path, theme, view);
+    } else if let Some(mut part) = Layer::over(&layer.pixmap, Bounds::of(path).grown(MOAT).seen(view)) {
         quill.draw(&mut part.pixmap, path, theme, view);
         part.put(&mut layer.pixmap, opacity);
     }
 }
 
 fn moat(layer: &mut Layer, path: &Path, strength: f32, view: Transform) {
-    let view = layer.view(view);
     layer.pixmap.fill_path(path, &eraser(strength), FillRule::Winding, view, None);
     layer.pixmap.stroke_path(path, &eraser(strength), &round(MOAT), view, None);
 }

@@ -2,7 +2,7 @@
 
 use super::arrows::{paint_heads, paint_shafts};
 use super::brush::{Bounds, Layer, fill, rounded};
-use super::drawn::Drawn;
+use super::drawn::{Drawn, damage};
 use super::king::paint_king;
 use super::marks::{paint_footprint, paint_force, paint_mark, paint_plinth};
 use super::moves::{paint_ghost, paint_gliding, paint_promoting, paint_sliced, paint_standing, paint_standing_shadow};
@@ -10,7 +10,7 @@ use super::sprites::Sprites;
 use super::theme::{PieceInk, Rgba, SquareFill, Theme};
 use crate::film::BoardPicture;
 use crate::timeline::ThemeName;
-use crate::units::Square;
+use crate::units::{PixelRect, Square};
 use tiny_skia::{FillRule, Mask, Path, PathBuilder, Pixmap, PremultipliedColorU8, Stroke, Transform};
 
 /// Where a board lies in the frame. Whole numbers give the crispest pieces.
@@ -129,10 +129,9 @@ pub(super) fn masked(
     draw: impl FnOnce(&mut Pixmap, Transform, &Mask),
 ) {
     let Some(mut layer) = Layer::over(pixmap, Bounds::of(shape).seen(view).grown(1.0)) else { return };
-    let inner = layer.view(view);
     let Some(mut mask) = Mask::new(layer.pixmap.width(), layer.pixmap.height()) else { return };
-    mask.fill_path(shape, FillRule::Winding, true, inner);
-    draw(&mut layer.pixmap, inner, &mask);
+    mask.fill_path(shape, FillRule::Winding, true, view);
+    draw(&mut layer.pixmap, view, &mask);
     layer.put(pixmap, 1.0);
 }
 
@@ -147,10 +146,10 @@ fn paint_drop(pixmap: &mut Pixmap, geometry: BoardGeometry, theme: &Theme) {
     let cast = Bounds::new(sheet.left, sheet.top + 0.07 * square, sheet.right, sheet.bottom + 0.07 * square);
     let reach = DROP * square;
     let Some(mut layer) = Layer::over(pixmap, cast.grown(reach)) else { return };
-    let shift = layer.view(Transform::identity());
-    let width = layer.pixmap.width() as usize;
-    for (i, pixel) in layer.pixmap.pixels_mut().iter_mut().enumerate() {
-        let (x, y) = ((i % width) as f32 + 0.5 - shift.tx, (i / width) as f32 + 0.5 - shift.ty);
+    let (columns, rows) = layer.used();
+    let width = layer.pixmap.width();
+    for (row, column) in rows.flat_map(|row| columns.clone().map(move |column| (row, column))) {
+        let (x, y) = (column as f32 + 0.5, row as f32 + 0.5);
         // Measured from a rectangle drawn in by the radius, so that the corners are round.
         let radius = 0.10 * square;
         let dx = (cast.left + radius - x).max(x - cast.right + radius).max(0.0);
@@ -158,19 +157,69 @@ fn paint_drop(pixmap: &mut Pixmap, geometry: BoardGeometry, theme: &Theme) {
         let away = ((dx * dx + dy * dy).sqrt() - radius).max(0.0) / reach;
         let alpha = (darkest * (1.0 - away).max(0.0).powi(2) * 255.0).round() as u8;
         if let Some(colour) = PremultipliedColorU8::from_rgba(0, 0, 0, alpha) {
-            *pixel = colour;
+            layer.pixmap.pixels_mut()[(row * width + column) as usize] = colour;
         }
     }
     layer.put(pixmap, 1.0);
 }
 
-/// All that lies on an empty board, in order from the bottom to the top.
+/// All that lies on an empty board.
 pub(super) fn paint_position(
     pixmap: &mut Pixmap,
     geometry: BoardGeometry,
     theme: &Theme,
     picture: &BoardPicture,
     sprites: &mut Sprites,
+) {
+    let whole = PixelRect { x: 0, y: 0, width: pixmap.width(), height: pixmap.height() };
+    paint_drawn(pixmap, geometry, theme, picture, sprites, &[whole]);
+}
+
+/// Turns a painted board into another one by painting only where the two differ; the outcome is the same to the last
+/// bit as painting it anew. `bed` is the empty board, of the same size.
+pub(super) fn repaint_position(
+    pixmap: &mut Pixmap,
+    bed: &Pixmap,
+    geometry: BoardGeometry,
+    theme: &Theme,
+    (before, after): (&BoardPicture, &BoardPicture),
+    sprites: &mut Sprites,
+) {
+    let (width, height) = (pixmap.width(), pixmap.height());
+    assert!((bed.width(), bed.height()) == (width, height), "the empty board has the painted board's size");
+    let mut rects = damage(before, after, geometry);
+    rects.retain_mut(|rect| {
+        rect.width = rect.width.min(width.saturating_sub(rect.x));
+        rect.height = rect.height.min(height.saturating_sub(rect.y));
+        rect.width > 0 && rect.height > 0
+    });
+    let Some(mut fresh) = Pixmap::new(width, height) else { return };
+    for rect in &rects {
+        copy_rect(&mut fresh, bed, *rect);
+    }
+    paint_drawn(&mut fresh, geometry, theme, after, sprites, &rects);
+    for rect in &rects {
+        copy_rect(pixmap, &fresh, *rect);
+    }
+}
+
+fn copy_rect(to: &mut Pixmap, from: &Pixmap, rect: PixelRect) {
+    let width = to.width() as usize;
+    for row in rect.y..rect.y + rect.height {
+        let start = row as usize * width + rect.x as usize;
+        let stretch = start..start + rect.width as usize;
+        to.pixels_mut()[stretch.clone()].copy_from_slice(&from.pixels()[stretch]);
+    }
+}
+
+/// All that reaches into `rects`, in order from the bottom to the top.
+fn paint_drawn(
+    pixmap: &mut Pixmap,
+    geometry: BoardGeometry,
+    theme: &Theme,
+    picture: &BoardPicture,
+    sprites: &mut Sprites,
+    rects: &[PixelRect],
 ) {
     let view = geometry.view();
     let standing_theme = dimmed(theme, picture.dimmed);
@@ -179,8 +228,11 @@ pub(super) fn paint_position(
     {
         fill(pixmap, &sheet, Rgba([0, 0, 0, 255]).fade(picture.dimmed), view);
     }
-    let drawn: Vec<Drawn> =
-        Drawn::of(picture).into_iter().filter(|drawn| drawn.bounds().seen(view).touches(pixmap)).collect();
+    let mut drawn = Drawn::of(picture);
+    drawn.retain(|item| {
+        let bounds = item.bounds().seen(view).grown(2.0);
+        rects.iter().any(|rect| bounds.touches(*rect))
+    });
     for item in &drawn {
         match item {
             Drawn::Hatch(mark) | Drawn::Mark(mark) => paint_mark(pixmap, view, theme, mark),

@@ -4,6 +4,8 @@
 //! them to pixels, so widths are fractions of a square too.
 
 use super::theme::Rgba;
+use crate::units::PixelRect;
+use std::ops::Range;
 use tiny_skia::{
     BlendMode, FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, PremultipliedColorU8, Stroke, StrokeDash,
     Transform,
@@ -57,40 +59,46 @@ impl Bounds {
         )
     }
 
-    /// Whether any of it lies on a picture of this size.
-    pub fn touches(self, pixmap: &Pixmap) -> bool {
-        self.right > 0.0 && self.bottom > 0.0 && self.left < pixmap.width() as f32 && self.top < pixmap.height() as f32
+    /// Whether any of it lies in a rectangle of pixels.
+    pub fn touches(self, rect: PixelRect) -> bool {
+        self.right > rect.x as f32
+            && self.bottom > rect.y as f32
+            && self.left < (rect.x + rect.width) as f32
+            && self.top < (rect.y + rect.height) as f32
     }
 }
 
-/// A small transparent picture over a part of a larger one, for what must be erased, masked or faded as a whole.
+/// A transparent picture over a larger one, for what must be erased, masked or faded as a whole.
+///
+/// It has the larger one's size and its coordinates, so that a shape comes out the same to the last bit whatever else
+/// is drawn with it; but only the part over its bounds is looked at again. Memory never touched costs nothing.
 pub(super) struct Layer {
     pub pixmap: Pixmap,
-    x: i32,
-    y: i32,
+    used: Part,
 }
 
+/// Whole pixels: columns and rows.
+type Part = (Range<u32>, Range<u32>);
+
 impl Layer {
-    /// A layer over `bounds` (in pixels), no larger than `under`. `None` if nothing of it would be seen.
+    /// A layer over `bounds` (in pixels). `None` if nothing of it would be seen.
     pub fn over(under: &Pixmap, bounds: Bounds) -> Option<Layer> {
-        let x = bounds.left.floor().max(0.0) as i32;
-        let y = bounds.top.floor().max(0.0) as i32;
-        let right = (bounds.right.ceil() as i32).min(under.width() as i32);
-        let bottom = (bounds.bottom.ceil() as i32).min(under.height() as i32);
-        if right <= x || bottom <= y {
+        let cut = |from: f32, to: f32, end: u32| (from.floor().max(0.0) as u32)..(to.ceil().max(0.0) as u32).min(end);
+        let used = (cut(bounds.left, bounds.right, under.width()), cut(bounds.top, bounds.bottom, under.height()));
+        if used.0.is_empty() || used.1.is_empty() {
             return None;
         }
-        Some(Layer { pixmap: Pixmap::new((right - x) as u32, (bottom - y) as u32)?, x, y })
+        Some(Layer { pixmap: Pixmap::new(under.width(), under.height())?, used })
     }
 
-    /// The view that draws on this layer what `view` would draw on the picture beneath.
-    pub fn view(&self, view: Transform) -> Transform {
-        view.post_translate(-self.x as f32, -self.y as f32)
+    /// The columns and rows it is used for.
+    pub fn used(&self) -> Part {
+        self.used.clone()
     }
 
     /// Lays it on the picture beneath.
     pub fn put(&self, under: &mut Pixmap, opacity: f32) {
-        place(under, &self.pixmap, self.x, self.y, opacity);
+        blit(under, &self.pixmap, (0, 0), self.used(), opacity);
     }
 }
 
@@ -99,17 +107,23 @@ impl Layer {
 /// By hand and not by tiny-skia's shaders: most of a sprite or a layer is empty, and skipping that makes it several
 /// times faster. Premultiplied source-over, each product rounded to the nearest.
 pub(super) fn place(under: &mut Pixmap, picture: &Pixmap, x: i32, y: i32, opacity: f32) {
+    let cut = |from: i32, length: u32, end: u32| {
+        (from.clamp(0, end as i32) as u32)..((from + length as i32).clamp(0, end as i32) as u32)
+    };
+    let part = (cut(x, picture.width(), under.width()), cut(y, picture.height(), under.height()));
+    blit(under, picture, (x, y), part, opacity);
+}
+
+/// Lays a picture with its corner at (x, y), within `part` only, which both must hold.
+fn blit(under: &mut Pixmap, picture: &Pixmap, (x, y): (i32, i32), (columns, rows): Part, opacity: f32) {
     let strength = (opacity.clamp(0.0, 1.0) * 255.0).round() as u32;
-    let (width, height) = (under.width() as i32, under.height() as i32);
-    let columns = x.clamp(0, width)..(x + picture.width() as i32).clamp(0, width);
-    let rows = y.clamp(0, height)..(y + picture.height() as i32).clamp(0, height);
     if strength == 0 || columns.is_empty() {
         return;
     }
-    let stride = picture.width() as usize;
+    let (stride, width) = (picture.width() as usize, under.width() as usize);
     for row in rows {
-        let from = (row - y) as usize * stride + (columns.start - x) as usize;
-        let to = row as usize * width as usize + columns.start as usize;
+        let from = (row as i32 - y) as usize * stride + (columns.start as i32 - x) as usize;
+        let to = row as usize * width + columns.start as usize;
         let sources = &picture.pixels()[from..][..columns.len()];
         for (pixel, source) in under.pixels_mut()[to..][..columns.len()].iter_mut().zip(sources) {
             if source.alpha() == 255 && strength == 255 {
@@ -149,7 +163,6 @@ pub(super) fn faded(
     } else if opacity > 0.0
         && let Some(mut layer) = Layer::over(pixmap, bounds.seen(view).grown(1.0))
     {
-        let view = layer.view(view);
         draw(&mut layer.pixmap, view);
         layer.put(pixmap, opacity);
     }

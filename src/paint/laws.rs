@@ -1,7 +1,7 @@
 //! What holds for every board: same picture, same pixels; nothing leaves its place; damage is never understated; every
 //! mark is known by its shape.
 
-use super::board::{BoardGeometry, board_alone, paint_board, paint_empty_board, paint_position};
+use super::board::{BoardGeometry, board_alone, paint_board, paint_empty_board, paint_position, repaint_position};
 use super::brush::Bounds;
 use super::drawn::{Drawn, damage};
 use super::sprites::Sprites;
@@ -108,28 +108,6 @@ fn the_same_picture_gives_the_same_bytes_whatever_was_painted_before() {
         painted(BoardGeometry { square: 31.5, ..GEOMETRY }, theme, &busy(), &mut sprites);
         let warm = painted(GEOMETRY, theme, &busy(), &mut sprites);
         assert!(cold.data() == warm.data(), "{theme:?}: what the cache keeps changes what is drawn");
-    }
-}
-
-#[test]
-fn a_part_painted_alone_is_the_same_part_of_the_whole() {
-    let whole = painted(GEOMETRY, ThemeName::Dusk, &busy(), &mut Sprites::new());
-    let (x, y, width, height) = (101_u32, 67_u32, 90_u32, 120_u32);
-    let mut part = Pixmap::new(width, height).expect("a size");
-    let geometry = BoardGeometry { x: GEOMETRY.x - x as f32, y: GEOMETRY.y - y as f32, ..GEOMETRY };
-    paint_board(&mut part, geometry, Theme::named(ThemeName::Dusk), &busy(), &mut Sprites::new());
-    // The rasteriser cuts shapes at the picture's edge, which shifts the coverage of the pixels next to it.
-    let spare = 2;
-    for row in spare..height - spare {
-        for column in spare..width - spare {
-            let (a, b) = (whole.pixel(x + column, y + row), part.pixel(column, row));
-            let (a, b) = (a.expect("inside"), b.expect("inside"));
-            let far = |a: u8, b: u8| a.abs_diff(b) > 1;
-            assert!(
-                !far(a.red(), b.red()) && !far(a.green(), b.green()) && !far(a.blue(), b.blue()),
-                "at ({column}, {row}): {a:?} in the whole, {b:?} in the part"
-            );
-        }
     }
 }
 
@@ -446,6 +424,11 @@ proptest! {
         for pixel in differing(&a, &b) {
             prop_assert!(covers(&rects, pixel), "{pixel:?} changes outside {rects:?}");
         }
+        let (mut again, mut bed) = (a, Pixmap::new(FRAME.0, FRAME.1).expect("a size"));
+        let theme = Theme::named(ThemeName::Dusk);
+        paint_empty_board(&mut bed, GEOMETRY, theme);
+        repaint_position(&mut again, &bed, GEOMETRY, theme, (&old, &new), &mut sprites);
+        prop_assert!(again.data() == b.data(), "repainting differs at {:?}", differing(&again, &b));
     }
 }
 

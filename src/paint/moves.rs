@@ -101,9 +101,8 @@ pub(super) fn paint_sliced(
         let at = (x + way * PART.0 * progress * square, y + way * PART.1 * progress * square);
         let bounds = Bounds::new(at.0, at.1, at.0 + square, at.1 + square).grown(0.12 * square);
         let Some(mut layer) = Layer::over(pixmap, bounds) else { continue };
-        let view = layer.view(Transform::from_row(square, 0.0, 0.0, square, at.0, at.1));
-        let corner = (view.tx, view.ty);
-        sprites.put_piece(&mut layer.pixmap, (role, ink_of(side, theme)), corner, square, 0.0, 1.0);
+        let view = Transform::from_row(square, 0.0, 0.0, square, at.0, at.1);
+        sprites.put_piece(&mut layer.pixmap, (role, ink_of(side, theme)), at, square, 0.0, 1.0);
         // What lies beyond the cut belongs to the other half. The cut's line is carried on past the square's edges.
         let edge = |t: f32| Point::new(t, CUT.0 + (CUT.1 - CUT.0) * t + way * CUT_WIDTH / 2.0);
         let (left, right) = (edge(-0.5), edge(1.5));
@@ -137,8 +136,8 @@ pub(super) fn paint_promoting(
         (promoting.role, 1.0, Bounds::new(-0.5, -0.5, 1.5, height)),
     ] {
         let Some(mut layer) = Layer::over(pixmap, bounds) else { continue };
-        let view = layer.view(Transform::from_row(square, 0.0, 0.0, square, at.0, at.1));
-        sprites.put_piece(&mut layer.pixmap, (role, ink), (view.tx, view.ty), square, 0.0, 1.0);
+        let view = Transform::from_row(square, 0.0, 0.0, square, at.0, at.1);
+        sprites.put_piece(&mut layer.pixmap, (role, ink), at, square, 0.0, 1.0);
         let Bounds { left, top, right, bottom } = gone;
         let corners = [(left, top), (right, top), (right, bottom), (left, bottom)].map(|(x, y)| Point::new(x, y));
         if let Some(gone) = polygon(&corners) {

@@ -1,6 +1,6 @@
 //! A scene as parts that do not overlap: board, head, list, caption. Each is painted when it changes and kept.
 
-use super::board::{BoardGeometry, paint_empty_board, paint_position};
+use super::board::{BoardGeometry, paint_empty_board, paint_position, repaint_position};
 use super::caption::{self, paint_caption};
 use super::coordinates::paint_coordinates;
 use super::drawn;
@@ -79,12 +79,18 @@ impl BoardPart {
     }
 
     fn update(&mut self, board: &BoardPicture, kit: &mut Kit) {
-        if self.shown.as_ref() == Some(board) {
-            return;
-        }
-        self.tile.copy_from(&self.bed);
         let geometry = within(kit.plan.board, self.tile.place());
-        paint_position(self.tile.pixels_mut(), geometry, kit.theme, board, &mut kit.sprites);
+        match &self.shown {
+            Some(shown) if shown == board => return,
+            Some(shown) => {
+                let (bed, tile) = (self.bed.pixels(), self.tile.pixels_mut());
+                repaint_position(tile, bed, geometry, kit.theme, (shown, board), &mut kit.sprites);
+            }
+            None => {
+                self.tile.copy_from(&self.bed);
+                paint_position(self.tile.pixels_mut(), geometry, kit.theme, board, &mut kit.sprites);
+            }
+        }
         self.shown = Some(board.clone());
     }
 }

@@ -28,6 +28,11 @@ impl Tile {
     }
 
     /// Its pixels.
+    pub fn pixels(&self) -> &Pixmap {
+        &self.pixels
+    }
+
+    /// Its pixels, to paint on.
     pub fn pixels_mut(&mut self) -> &mut Pixmap {
         &mut self.pixels
     }

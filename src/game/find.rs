@@ -62,7 +62,7 @@ pub(crate) fn find(position: &Chess, text: &str, last: Option<Move>) -> Outcome 
     match word::read(text) {
         Err(misread) => Outcome::Refused(syntax(text, misread)),
         Ok(Read::Number) => Outcome::Nothing,
-        Ok(Read::EnPassant) if last.is_some_and(|last| last.is_en_passant()) => Outcome::Nothing,
+        Ok(Read::EnPassant) if last.is_some_and(Move::is_en_passant) => Outcome::Nothing,
         Ok(Read::EnPassant) => {
             let message = format!("`{text}` follows no en passant capture");
             Outcome::Refused(Refusal::new(
@@ -114,8 +114,9 @@ fn fits(wanted: &Wanted, chosen: Move) -> bool {
                 && rules::inner_square(men.to) == rules::target(chosen);
             // A king that is said to go two squares castles; a bare `Kg1` does not mean that.
             let castles = chosen.is_castle() && !(men.file.is_some() && men.rank.is_some());
-            // A pawn's capture names the file it comes from.
-            let unsaid_capture = chosen.role() == Role::Pawn && chosen.is_capture() && men.file.is_none();
+            // A pawn's capture names the file it comes from, or is said to be one: `exd5`, `ed5`, `xd5`.
+            let unsaid_capture =
+                chosen.role() == Role::Pawn && chosen.is_capture() && men.file.is_none() && !men.capture;
             squares
                 && !castles
                 && !unsaid_capture
@@ -137,7 +138,8 @@ fn illegal(position: &Chess, text: &str, wanted: &Wanted) -> Refusal {
 }
 
 fn ambiguous(position: &Chess, text: &str, several: &[Move]) -> Refusal {
-    let from: Vec<String> = several.iter().map(|chosen| rules::origin(*chosen).to_string()).collect();
+    let mut from: Vec<String> = several.iter().map(|chosen| rules::origin(*chosen).to_string()).collect();
+    from.sort();
     let kind = rules::role(several[0].role());
     let message = format!("`{text}` is ambiguous at move {}", position.fullmoves());
     let label = format!("the {kind}s on {} can all play it", rules::listed(&from, 9))

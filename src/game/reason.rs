@@ -54,14 +54,14 @@ fn with_legal(position: &Chess, wanted: &Wanted, reason: Reason) -> Reason {
     };
     let legal = position.legal_moves();
     let of_role: Vec<Move> = legal.iter().copied().filter(|chosen| Some(chosen.role()) == role).collect();
-    let (what, moves) = match role {
-        Some(role) if !of_role.is_empty() => (format!("legal {} moves", rules::role(role)), of_role),
-        _ => ("legal moves".to_string(), legal.to_vec()),
+    let (of_what, moves) = match role {
+        Some(role) if !of_role.is_empty() => (format!("{} ", rules::role(role)), of_role),
+        _ => (String::new(), legal.to_vec()),
     };
     let sans = rules::sans(position, moves);
     match sans.as_slice() {
-        [only] => reason.hint(format!("the only one of the {what} is {only}")),
-        _ => reason.hint(format!("the {what} are {}", listed_plainly(&sans))),
+        [only] => reason.hint(format!("the only legal {of_what}move is {only}")),
+        _ => reason.hint(format!("the legal {of_what}moves are {}", listed_plainly(&sans))),
     }
 }
 

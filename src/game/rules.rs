@@ -54,10 +54,11 @@ pub(crate) fn placement(position: &Chess) -> Placement {
 }
 
 /// The position of a setup, where composed positions may hold checks and material that no game leads to.
-pub(crate) fn position_of(setup: Setup) -> Result<Chess, PositionError<Chess>> {
+pub(crate) fn position_of(setup: Setup) -> Option<Chess> {
     Chess::from_setup(setup, shakmaty::CastlingMode::Standard)
         .or_else(PositionError::ignore_impossible_check)
         .or_else(PositionError::ignore_too_much_material)
+        .ok()
 }
 
 /// The position of a node, to play on from it.
@@ -71,7 +72,7 @@ pub(crate) fn null_move(position: &Chess) -> Option<Chess> {
     let mut setup = position.to_setup(EnPassantMode::Always);
     setup.swap_turn();
     setup.ep_square = None;
-    position_of(setup).ok()
+    position_of(setup)
 }
 
 pub(crate) fn state(position: &Chess) -> State {

@@ -1,6 +1,12 @@
 //! Whole scenes, written as the timeline's values.
 
 use super::*;
+mod cues;
+mod fens;
+mod files;
+mod forms;
+mod refused;
+
 use crate::diag::{Code, Severity};
 use crate::timeline::{Back, Cue, LineKind};
 use crate::units::{Side, Square};

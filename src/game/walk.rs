@@ -116,15 +116,12 @@ impl Walker<'_> {
                 }
                 Outcome::Move(found, sign) => {
                     self.diagnostics.extend(sign.map(|sign| sign.at(word.span, length)));
-                    let node = match self.tree.child(here, found.chosen) {
-                        Some(child) => {
-                            self.tree.name_ply(child, &found.suffix, word.span);
-                            child
-                        }
-                        None => {
-                            let line = self.line_of(here, &found.suffix, word, index);
-                            self.tree.grow(here, found.chosen, &found.suffix, word.span, line)
-                        }
+                    let node = if let Some(child) = self.tree.child(here, found.chosen) {
+                        self.tree.name_ply(child, &found.suffix, word.span);
+                        child
+                    } else {
+                        let line = self.line_of(here, &found.suffix, word, index);
+                        self.tree.grow(here, found.chosen, &found.suffix, word.span, line)
                     };
                     last = Some(found.chosen);
                     self.here = Some(node);

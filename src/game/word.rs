@@ -13,10 +13,13 @@ pub(crate) struct Word {
     /// What is to be played.
     pub wanted: Wanted,
     /// `+` or `#`, and its bytes in the word.
-    pub check: Option<(Check, Range<usize>)>,
+    pub check: CheckSign,
     /// `!`, `?`, `!!`, `??`, `!?`, `?!`, or empty.
     pub suffix: String,
 }
+
+/// A check sign, if there is one, and its bytes in the word.
+type CheckSign = Option<(Check, Range<usize>)>;
 
 /// The check sign.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -132,7 +135,7 @@ fn split_tail(word: &str) -> (Range<usize>, Range<usize>) {
     (0..body.len(), body.len()..word.len())
 }
 
-fn read_tail(word: &str, tail: Range<usize>) -> Result<(Option<(Check, Range<usize>)>, String), Misread> {
+fn read_tail(word: &str, tail: Range<usize>) -> Result<(CheckSign, String), Misread> {
     let mut check = None;
     let mut suffix = String::new();
     let mut suffix_at = tail.end..tail.start;
@@ -318,55 +321,76 @@ impl Letters<'_> {
     fn no_move(&self) -> Misread {
         let whole = self.signs.first().map_or(self.end, |(byte, _)| *byte)..self.end;
         let text: String = self.signs.iter().map(|(_, sign)| *sign).collect();
-        let first = self.sign(0);
-        if let Some(better) = repaired(&text) {
-            return misread(whole, "no move as it is written").hint(format!("did you mean `{better}`?"));
+        if let Some((slip, meant)) = repaired(&text) {
+            let place = if slip == Slip::Letters { whole } else { self.place(0) };
+            return misread(place, slip.fact(&text)).hint(format!("did you mean `{meant}`?"));
         }
-        match first {
-            None => misread(0..self.word.len(), "no move stands here"),
-            Some(sign) if sign.is_uppercase() && role_of(sign).is_none() => {
-                misread(self.place(0), format!("`{sign}` is the letter of no piece"))
-                    .hint("`play` takes English letters, K Q R B N, or figurines, whatever the film's notation")
-            }
-            Some(_) if matches!(text.as_str(), "--" | "Z0" | "null" | "0000") => {
-                misread(whole, "a null move is no move of the game")
-            }
-            Some(_) => misread(whole, "no move").hint("a move looks like `Rd6+`, `exd5`, `c8=Q`, `O-O` or `d5d6`"),
+        if matches!(text.as_str(), "--" | "Z0" | "null" | "0000") {
+            return misread(whole, "a null move is no move of the game")
+                .hint("to show what a side threatens use `ghost`, to claim it `claim = \"threat …\"`");
+        }
+        let foreign = self.sign(0).filter(|sign| sign.is_uppercase() && role_of(*sign).is_none());
+        if let Some(sign) = foreign {
+            return misread(self.place(0), format!("`{sign}` is the letter of no piece"))
+                .hint("`play` takes English letters, K Q R B N, or figurines, whatever the film's notation");
+        }
+        let rank = self.signs.iter().position(|(_, sign)| matches!(sign, '0' | '9'));
+        match rank.filter(|at| *at > 0 && self.file(at - 1).is_some()) {
+            Some(at) => misread(self.place(at), format!("there is no rank {}", self.sign(at).unwrap_or_default()))
+                .hint("ranks go from 1 to 8, files from a to h"),
+            None => misread(whole, "not in the form of a move")
+                .hint("a move looks like `Rd6+`, `exd5`, `c8=Q`, `O-O` or `d5d6`"),
         }
     }
 }
 
-/// A word that would be a move, if one slip turns this one into it.
-fn repaired(text: &str) -> Option<String> {
-    let reads = |candidate: &str| {
-        let signs: Vec<(usize, char)> = candidate.char_indices().collect();
-        // `no_move` asks here only for words that failed, and a candidate that fails must not ask again.
-        !candidate.is_empty() && candidate != text && candidate.len() <= 8 && is_plain_move(&signs)
-    };
+/// A slip that is seen through.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Slip {
+    /// A piece's letter in lower case.
+    SmallPiece,
+    /// A piece's letter of another language.
+    Foreign,
+    /// Capitals where small letters belong.
+    Letters,
+}
+
+impl Slip {
+    fn fact(self, text: &str) -> String {
+        let first: String = text.chars().take(1).collect();
+        match self {
+            Slip::SmallPiece => "a piece's letter is a capital".into(),
+            Slip::Foreign => format!("`{first}` is the letter of no piece in English"),
+            Slip::Letters => "files are written in small letters".into(),
+        }
+    }
+}
+
+/// The move that is meant, if one slip has spoilt it.
+fn repaired(text: &str) -> Option<(Slip, String)> {
     let mut letters = text.chars();
     let first = letters.next()?;
     let rest = letters.as_str();
     let mut candidates = Vec::new();
     if first.is_ascii_lowercase() && role_of(first.to_ascii_uppercase()).is_some() {
-        candidates.push(format!("{}{rest}", first.to_ascii_uppercase()));
+        candidates.push((Slip::SmallPiece, format!("{}{rest}", first.to_ascii_uppercase())));
     }
-    candidates.push(text.to_ascii_lowercase());
-    candidates.push(format!("{first}{}", rest.to_ascii_lowercase()));
-    let german = match first {
+    let english = match first {
         'D' => Some('Q'),
         'T' => Some('R'),
-        'L' => Some('B'),
+        'L' | 'F' | 'A' => Some('B'),
         'S' | 'C' => Some('N'),
-        'F' | 'A' => Some('B'),
         _ => None,
     };
-    candidates.extend(german.map(|letter| format!("{letter}{rest}")));
-    candidates.into_iter().find(|candidate| reads(candidate))
+    candidates.extend(english.map(|letter| (Slip::Foreign, format!("{letter}{rest}"))));
+    candidates.push((Slip::Letters, text.to_ascii_lowercase()));
+    candidates.push((Slip::Letters, format!("{first}{}", rest.to_ascii_lowercase())));
+    candidates.into_iter().find(|(_, meant)| meant != text && is_plain_move(meant))
 }
 
-/// Whether these letters are SAN without signs behind it, by its bare pattern.
-fn is_plain_move(signs: &[(usize, char)]) -> bool {
-    let mut letters = signs.iter().map(|(_, sign)| *sign).peekable();
+/// Whether a text is SAN without signs behind it, by its bare pattern.
+fn is_plain_move(text: &str) -> bool {
+    let mut letters = text.chars().peekable();
     let piece = letters.next_if(|sign| "KQRBN".contains(*sign)).is_some();
     let rest: Vec<char> = letters.filter(|sign| *sign != 'x').collect();
     let file = |sign: char| ('a'..='h').contains(&sign);

@@ -2,6 +2,7 @@
 
 use super::{Fault, Fields};
 use crate::diag::nearest;
+use crate::game::rules;
 use shakmaty::{Bitboard, Color, File, Piece, Rank, Setup, Square};
 use std::num::NonZeroU32;
 use std::ops::Range;
@@ -59,11 +60,16 @@ fn too_short(text: &str, words: &[Range<usize>]) -> Fault {
             "leave `fen` out for the initial array, or give placement, side, castling rights and en passant square",
         );
     };
-    let missing = NAMES[words.len()..4].join(", ");
+    let missing: Vec<String> = NAMES[words.len()..4].iter().map(ToString::to_string).collect();
     let message = format!("ends after the {}", NAMES[words.len() - 1]);
     let rest = ["w", "-", "-"][words.len() - 1..].join(" ");
-    Fault::new(last.clone(), message, format!("the {missing} should follow"))
-        .hint(format!("add ` {rest}` for White to move, no castling and no en passant; `b` for Black to move"))
+    let means = match missing.len() {
+        1 => "if no capture en passant is possible",
+        2 => "for no castling and no capture en passant",
+        _ => "for White to move, no castling and no capture en passant; with `b` for Black to move",
+    };
+    Fault::new(last.clone(), message, format!("missing: {}", rules::listed(&missing, 4)))
+        .hint(format!("add ` {rest}` {means}"))
 }
 
 fn placement(
@@ -89,20 +95,19 @@ fn placement(
             let at = start + offset;
             match letter {
                 '1'..='8' => width += letter as u32 - '0' as u32,
-                _ => match Piece::from_char(letter).filter(|_| letter.is_ascii_alphabetic()) {
-                    Some(piece) => {
-                        if numbered && width < 8 {
-                            let square = Square::from_coords(File::new(width), Rank::new(7 - row as u32));
-                            setup.board.set_piece_at(square, piece);
-                            letters[usize::from(square)] = Some(at);
-                        }
-                        width += 1;
-                    }
-                    None => {
+                _ => {
+                    let Some(piece) = Piece::from_char(letter).filter(|_| letter.is_ascii_alphabetic()) else {
                         known = false;
                         faults.push(unknown_letter(at, letter));
+                        continue;
+                    };
+                    if numbered && width < 8 {
+                        let square = Square::from_coords(File::new(width), Rank::new(7 - row as u32));
+                        setup.board.set_piece_at(square, piece);
+                        letters[usize::from(square)] = Some(at);
                     }
-                },
+                    width += 1;
+                }
             }
         }
         if numbered && known && width != 8 {
@@ -181,13 +186,11 @@ fn en_passant(text: &str, place: Range<usize>, setup: &mut Setup, faults: &mut V
     if field == "-" {
         return;
     }
-    match field.parse::<Square>() {
-        Ok(square) => setup.ep_square = Some(square),
-        Err(_) => {
-            let message = format!("has `{field}` as its en passant square");
-            let fault = Fault::new(place, message, "neither a square nor `-`");
-            faults.push(fault.hint("write the square the pawn passed over, such as `e3`, or `-`"));
-        }
+    setup.ep_square = field.parse().ok();
+    if setup.ep_square.is_none() {
+        let message = format!("has `{field}` as its en passant square");
+        let fault = Fault::new(place, message, "neither a square nor `-`");
+        faults.push(fault.hint("write the square the pawn passed over, such as `e3`, or `-`"));
     }
 }
 

@@ -33,10 +33,10 @@ pub(super) fn check(fields: Fields<'_>, faults: &mut Vec<Fault>) -> Option<Chess
     };
     impossible(&fields, kinds, faults);
     let position = rules::position_of(fields.setup);
-    if position.is_err() {
+    if position.is_none() {
         faults.push(Fault::new(0..fields.text.len(), "is no legal position", "the laws of chess exclude it"));
     }
-    position.ok()
+    position
 }
 
 fn letter(fields: &Fields<'_>, square: Square) -> Range<usize> {
@@ -70,11 +70,13 @@ fn kings(fields: &Fields<'_>, faults: &mut Vec<Fault>) {
 
 fn pawns(fields: &Fields<'_>, faults: &mut Vec<Fault>) {
     for rank in [Rank::Eighth, Rank::First] {
-        for square in fields.setup.board.pawns() & rank {
-            let message = format!("has a pawn on {square}");
-            let label = format!("no pawn can stand on rank {}", rank.char());
-            faults.push(Fault::new(letter(fields, square), message, label));
-        }
+        let pawns = fields.setup.board.pawns() & rank;
+        let Some(first) = pawns.first() else { continue };
+        let squares: Vec<String> = pawns.into_iter().map(|square| square.to_string()).collect();
+        let message =
+            format!("has {} on {}", if squares.len() == 1 { "a pawn" } else { "pawns" }, rules::listed(&squares, 8));
+        let label = format!("no pawn can stand on rank {}", rank.char());
+        faults.push(Fault::new(letter(fields, first), message, label));
     }
 }
 

@@ -100,13 +100,14 @@ impl Loader<'_> {
                 }
                 self.line = Line { here, last: None };
             }
-            Kind::Close => match self.around.pop() {
-                Some((line, _)) => self.line = line,
-                None => {
+            Kind::Close => {
+                if let Some((line, _)) = self.around.pop() {
+                    self.line = line;
+                } else {
                     let error = Diagnostic::error(Code::Pgn, span, "the PGN has a `)` without a `(`");
                     self.found.push(error.label("it closes no variation"));
                 }
-            },
+            }
         }
     }
 
@@ -145,14 +146,11 @@ impl Loader<'_> {
                     self.found.push(doubt);
                 }
                 let kind = if self.around.is_empty() { LineKind::Solution } else { LineKind::Try };
-                let node = match self.tree.child(here, played.chosen) {
-                    Some(node) => node,
-                    None => {
-                        let node = self.tree.grow(here, played.chosen, &played.suffix, self.named, kind);
-                        self.tree.leave_unnamed(node);
-                        node
-                    }
-                };
+                let node = self.tree.child(here, played.chosen).unwrap_or_else(|| {
+                    let node = self.tree.grow(here, played.chosen, &played.suffix, self.named, kind);
+                    self.tree.leave_unnamed(node);
+                    node
+                });
                 self.line = Line { here: Some(node), last: Some(played.chosen) };
             }
         }

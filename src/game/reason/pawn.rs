@@ -1,6 +1,6 @@
 //! Why a pawn's move is refused: its way, its captures, en passant, promotion (FIDE Laws 2023, 3.7).
 
-use super::{Men, Reason, exposed, listed, man, man_on, name, other_side};
+use super::{Men, Reason, exposed, listed, man, man_on, other_side};
 use crate::game::rules::{self, inner_square};
 use shakmaty::{Chess, Color, Piece, Position, Rank, Role, Square, attacks};
 
@@ -111,8 +111,8 @@ fn walking(position: &Chess, men: &Men, straight: &[Square], slanting: &[Square]
             .map(|chosen| rules::san(position, chosen))
             .collect();
         if !takers.is_empty() {
-            let fact =
-                format!("{} stands there, and a pawn's capture names the file it comes from", man_on(position, to));
+            let taken = board.piece_at(to).map(man).unwrap_or_default();
+            let fact = format!("a {taken} stands on {to}, and a pawn's capture names the file it comes from");
             return Reason::new(fact).hint(format!("write {}", takers.join(" or ")));
         }
     }
@@ -133,12 +133,11 @@ fn walking(position: &Chess, men: &Men, straight: &[Square], slanting: &[Square]
         return Reason::new(format!("the pawn on {from} is blocked by the {by} on {blocker}"));
     }
     if steps == Some(2) && from.rank() != turn.relative_rank(Rank::Second) {
-        return Reason::new(format!("the pawn on {from} has left its first rank and goes only one square"));
+        return Reason::new(format!("the pawn on {from} has left its starting rank and goes only one square"));
     }
     if men.en_passant {
         return Reason::new(format!("a step to {to} is no capture"));
     }
-    let _ = name(turn);
     Reason::new(exposed(position, from, to, to))
 }
 

@@ -5,8 +5,6 @@
 mod fields;
 mod sense;
 
-pub(super) use fields::counted;
-
 use crate::diag::{Code, Diagnostic};
 use crate::source::Span;
 use shakmaty::{Chess, Setup};

@@ -1,8 +1,7 @@
 //! A written move and a position: the legal move it means, or why there is none.
 
-use super::reason;
-use super::rules;
 use super::word::{self, Check, Misread, Read, Wanted, Word};
+use super::{inside, reason, rules};
 use crate::diag::{Code, Diagnostic};
 use crate::source::Span;
 use shakmaty::{Chess, Move, Position, Role};
@@ -44,11 +43,9 @@ pub(crate) struct Refusal {
 }
 
 impl Refusal {
-    /// The error at a word that begins at `start`; at `whole` where bytes of the word and of the text differ.
-    pub(crate) fn at(self, whole: Span, length: usize) -> Diagnostic {
-        let exact = whole.end - whole.start == length;
-        let span = if exact { Span::new(whole.start + self.place.start, whole.start + self.place.end) } else { whole };
-        let error = Diagnostic::error(self.code, span, self.message).label(self.label);
+    /// The error at the place of a word in the timeline or file.
+    pub(crate) fn at(self, whole: Span, word: &str) -> Diagnostic {
+        let error = Diagnostic::error(self.code, inside(whole, word, self.place), self.message).label(self.label);
         self.hints.into_iter().fold(error, Diagnostic::hint)
     }
 

@@ -18,19 +18,16 @@ pub(super) fn board(
     before: &[Scene],
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Board {
-    let shown = shown_before(replay, before, diagnostics)
-        .and_then(|shown| path(replay, shown, diagnostics).map(|path| (shown, path)));
+    // The timeline has refused a replay of a scene that is missing, later, a card or a replay itself.
+    let named = before.iter().find(|scene| scene.name.as_deref() == Some(replay.scene.value.as_str()));
+    let shown = named.and_then(|scene| match &scene.body {
+        Body::Board(board) => path(replay, board, diagnostics).map(|path| (board, path)),
+        Body::Card(_) => None,
+    });
     let (nodes, steps) = match &shown {
         Some((shown, path)) => (nodes(shown, path), steps(shown, path, scene)),
         None => (super::Tree::new(shakmaty::Chess::default()).into_nodes(), Vec::new()),
     };
-    if let Some(cue) = scene.cues.first() {
-        diagnostics.push(
-            Diagnostic::error(Code::Conflict, cue.span, "a replay scene has cues of its own")
-                .label("a replay takes its cues from the scene it repeats")
-                .hint("leave `cues` out, or play the moves in an ordinary scene"),
-        );
-    }
     let shown = shown.map(|(shown, _)| shown);
     Board {
         nodes,
@@ -39,38 +36,6 @@ pub(super) fn board(
         credit: scene.credit.as_ref().map(super::words).or_else(|| shown?.credit.clone()),
         pace: Some(replay.pace.as_ref().map_or(PACE, |pace| pace.value)),
     }
-}
-
-fn shown_before<'a>(
-    replay: &timeline::Replay,
-    before: &'a [Scene],
-    diagnostics: &mut Vec<Diagnostic>,
-) -> Option<&'a Board> {
-    let wanted = &replay.scene;
-    let named = before.iter().find(|scene| scene.name.as_deref() == Some(wanted.value.as_str()));
-    let error = match named.map(|scene| &scene.body) {
-        Some(Body::Board(board)) => return Some(board),
-        Some(Body::Card(_)) => {
-            Diagnostic::error(Code::UnknownName, wanted.span, format!("the scene `{}` is a card", wanted.value))
-                .label("no moves in it to be replayed")
-        }
-        None => {
-            let message = format!("no scene before this one is named `{}`", wanted.value);
-            let error = Diagnostic::error(Code::UnknownName, wanted.span, message).label("no such scene so far");
-            let names: Vec<&str> = before
-                .iter()
-                .filter(|scene| matches!(scene.body, Body::Board(_)))
-                .filter_map(|scene| scene.name.as_deref())
-                .collect();
-            match nearest(&wanted.value, names.iter().copied()) {
-                Some(near) => error.hint(format!("did you mean `{near}`?")),
-                None if names.is_empty() => error.hint("give the scene to be replayed a `name`"),
-                None => error.hint(format!("the scenes before are `{}`", names.join("`, `"))),
-            }
-        }
-    };
-    diagnostics.push(error);
-    None
 }
 
 /// The nodes of the line, start first.

@@ -2,9 +2,9 @@
 
 use super::find::{self, Outcome, Refusal};
 use super::tree::Tree;
-use super::{Arrow, Ghost, Mark, NodeId, rules};
+use super::{Arrow, Ghost, Mark, Node, NodeId, rules};
 use crate::diag::{Code, Diagnostic};
-use crate::source::{Span, Spanned};
+use crate::source::Spanned;
 use crate::timeline::{self, Cue, MarkRole};
 use crate::units::{Piece, Side, Square};
 use shakmaty::Position;
@@ -20,78 +20,37 @@ pub(super) struct Shown {
 /// Reads all a cue shows in the position after its moves.
 pub(super) fn read(tree: &Tree, here: NodeId, cue: &Cue, diagnostics: &mut Vec<Diagnostic>) -> Shown {
     let node = tree.node(here);
-    let marks = marks(&cue.marks, diagnostics);
-    let arrows = cue
-        .arrows
-        .iter()
-        .filter_map(|arrow| {
-            let (from, to) = ends(arrow, diagnostics)?;
-            let side = arrow.value.side.unwrap_or(node.placement.get(from).map_or(node.turn, |piece| piece.side));
-            Some(Arrow { from, to, side, plan: arrow.value.plan })
-        })
-        .collect();
+    let marks = marks(&cue.marks);
+    let arrows = cue.arrows.iter().filter_map(|arrow| self::arrow(&arrow.value, node)).collect();
     let ghost = cue.ghost.as_ref().and_then(|ghost| self::ghost(tree, here, ghost, diagnostics));
     Shown { marks, arrows, ghost }
 }
 
 /// Looks only at the form, where the position is not known.
 pub(super) fn check_words(cue: &Cue, diagnostics: &mut Vec<Diagnostic>) {
-    marks(&cue.marks, diagnostics);
-    for arrow in &cue.arrows {
-        ends(arrow, diagnostics);
-    }
     if let Some(ghost) = &cue.ghost {
         let refusal = find::form(&ghost.value.san);
-        diagnostics.extend(refusal.map(|refusal| refusal.at(ghost.span, ghost.value.san.len())));
+        diagnostics.extend(refusal.map(|refusal| refusal.at(ghost.span, &ghost.value.san)));
     }
 }
 
-fn marks(marks: &[Spanned<timeline::Mark>], diagnostics: &mut Vec<Diagnostic>) -> Vec<Mark> {
-    let mut read = Vec::new();
-    for mark in marks {
-        let squares: Vec<Square> =
-            mark.value.squares.iter().filter_map(|word| square(word, mark.span, diagnostics)).collect();
-        if squares.len() < mark.value.squares.len() {
-            continue;
-        }
+/// The timeline has refused words that are no squares, so what is none here is passed over.
+fn marks(marks: &[Spanned<timeline::Mark>]) -> Vec<Mark> {
+    let read = marks.iter().filter_map(|mark| {
+        let squares: Vec<Square> = mark.value.squares.iter().filter_map(|word| Square::parse(word)).collect();
         match (mark.value.role, squares.as_slice()) {
-            (MarkRole::Force, [from, to]) if from != to => read.push(Mark::Force(*from, *to)),
-            (MarkRole::Force, _) => diagnostics.push(
-                Diagnostic::error(Code::BadValue, mark.span, "a line of force needs two different squares")
-                    .label(format!("{} given", crate::game::fen::counted(squares.len(), "square")))
-                    .hint("write where it begins and where it ends: `force h1 a8`"),
-            ),
-            (role, _) => read.push(Mark::Squares(role, squares)),
+            (MarkRole::Force, [from, to]) => Some(Mark::Force(*from, *to)),
+            (MarkRole::Force, _) | (_, []) => None,
+            (role, _) => Some(Mark::Squares(role, squares)),
         }
-    }
-    read
+    });
+    read.collect()
 }
 
-fn square(word: &str, span: Span, diagnostics: &mut Vec<Diagnostic>) -> Option<Square> {
-    let square = Square::parse(word);
-    if square.is_none() {
-        diagnostics.push(
-            Diagnostic::error(Code::BadValue, span, format!("`{word}` is no square"))
-                .label("not a square of the board")
-                .hint("a square is a file from a to h and a rank from 1 to 8: `e4`"),
-        );
-    }
-    square
-}
-
-fn ends(arrow: &Spanned<timeline::Arrow>, diagnostics: &mut Vec<Diagnostic>) -> Option<(Square, Square)> {
-    let from = square(&arrow.value.from, arrow.span, diagnostics);
-    let to = square(&arrow.value.to, arrow.span, diagnostics);
-    let (from, to) = (from?, to?);
-    if from == to {
-        diagnostics.push(
-            Diagnostic::error(Code::BadValue, arrow.span, format!("the arrow begins and ends on {from}"))
-                .label("no length")
-                .hint("an arrow leads from one square to another: `c7 c8`"),
-        );
-        return None;
-    }
-    Some((from, to))
+fn arrow(arrow: &timeline::Arrow, node: &Node) -> Option<Arrow> {
+    let (from, to) = (Square::parse(&arrow.from)?, Square::parse(&arrow.to)?);
+    let side = arrow.side.unwrap_or(node.placement.get(from).map_or(node.turn, |piece| piece.side));
+    Some(Arrow { from, to, side, plan: arrow.plan })
 }
 
 /// A ghost of the side to move must be legal; one of the other side, after a null move.
@@ -121,7 +80,7 @@ fn ghost(
     };
     match find::find(position, san, None) {
         Outcome::Move(found, sign) => {
-            diagnostics.extend(sign.map(|sign| sign.at(ghost.span, san.len())));
+            diagnostics.extend(sign.map(|sign| sign.at(ghost.span, san)));
             let chosen = found.chosen;
             let role = chosen.promotion().unwrap_or(chosen.role());
             Some(Ghost {
@@ -151,7 +110,7 @@ fn refused(
     here: NodeId,
 ) -> Diagnostic {
     let san = &ghost.value.san;
-    let mut error = refusal.at(ghost.span, san.len());
+    let mut error = refusal.at(ghost.span, san);
     if error.code != Code::IllegalMove {
         return error;
     }

@@ -5,7 +5,9 @@ mod cues;
 mod fens;
 mod files;
 mod forms;
+mod laws;
 mod refused;
+mod studies;
 
 use crate::diag::{Code, Severity};
 use crate::timeline::{Back, Cue, LineKind};

@@ -12,7 +12,7 @@ pub(super) struct Tree {
     nodes: Vec<Node>,
     positions: Vec<Chess>,
     children: Vec<Vec<NodeId>>,
-    labels: HashMap<String, (NodeId, Span)>,
+    labels: HashMap<String, NodeId>,
     /// Plies that no cue has named yet: they came from a PGN.
     unnamed: Vec<bool>,
 }
@@ -123,13 +123,13 @@ impl Tree {
     }
 
     /// Names a position; a second name for the same one does not replace the first.
-    pub(super) fn label(&mut self, id: NodeId, name: &str, span: Span) {
-        self.labels.insert(name.to_string(), (id, span));
+    pub(super) fn label(&mut self, id: NodeId, name: &str) {
+        self.labels.insert(name.to_string(), id);
         self.nodes[id.0].label.get_or_insert_with(|| name.to_string());
     }
 
     pub(super) fn labelled(&self, name: &str) -> Option<NodeId> {
-        self.labels.get(name).map(|(id, _)| *id)
+        self.labels.get(name).copied()
     }
 
     /// The nodes from the start to this one, both included.

@@ -6,7 +6,7 @@ use super::{Action, NodeId, Step, When, Words, claim, shown};
 use crate::diag::{Code, Diagnostic, nearest};
 use crate::source::{Span, Spanned};
 use crate::timeline::{Back, Cue, LineKind};
-use std::collections::HashMap;
+use std::collections::HashSet;
 
 /// Plays all cues; the steps end where a move could not be played, unless a later `back` leads to known ground.
 pub(super) fn walk(tree: &mut Tree, known: bool, cues: &[Cue], diagnostics: &mut Vec<Diagnostic>) -> Vec<Step> {
@@ -15,7 +15,7 @@ pub(super) fn walk(tree: &mut Tree, known: bool, cues: &[Cue], diagnostics: &mut
         diagnostics,
         here: known.then_some(START),
         line: None,
-        names: HashMap::new(),
+        names: HashSet::new(),
         steps: Vec::new(),
     };
     for cue in cues {
@@ -31,8 +31,8 @@ struct Walker<'a> {
     here: Option<NodeId>,
     /// What a cue said the moves belong to, until the next `back`.
     line: Option<LineKind>,
-    /// Every label so far, with its place, also those of unknown positions.
-    names: HashMap<String, Span>,
+    /// Every label so far, also those of unknown positions.
+    names: HashSet<String>,
     steps: Vec<Step>,
 }
 
@@ -102,20 +102,19 @@ impl Walker<'_> {
     fn play(&mut self, cue: &Cue, first: usize) {
         let mut last = None;
         for (index, word) in cue.play.iter().enumerate() {
-            let length = word.value.len();
             let Some(here) = self.here else {
                 let refusal = find::form(&word.value);
-                self.diagnostics.extend(refusal.map(|refusal| refusal.at(word.span, length)));
+                self.diagnostics.extend(refusal.map(|refusal| refusal.at(word.span, &word.value)));
                 continue;
             };
             match find::find(self.tree.position(here), &word.value, last) {
                 Outcome::Nothing => {}
                 Outcome::Refused(refusal) => {
-                    self.diagnostics.push(refusal.at(word.span, length));
+                    self.diagnostics.push(refusal.at(word.span, &word.value));
                     self.here = None;
                 }
                 Outcome::Move(found, sign) => {
-                    self.diagnostics.extend(sign.map(|sign| sign.at(word.span, length)));
+                    self.diagnostics.extend(sign.map(|sign| sign.at(word.span, &word.value)));
                     let node = if let Some(child) = self.tree.child(here, found.chosen) {
                         self.tree.name_ply(child, &found.suffix, word.span);
                         child
@@ -162,18 +161,12 @@ impl Walker<'_> {
     }
 
     fn label(&mut self, label: &Spanned<String>) {
-        if let Some(before) = self.names.get(&label.value) {
-            self.diagnostics.push(
-                Diagnostic::error(Code::Duplicate, label.span, format!("the label `{}` is given twice", label.value))
-                    .label("the second time")
-                    .also(*before, "the first time")
-                    .hint("each position of a scene has its own label"),
-            );
+        // A label given twice is the timeline's to report; the first one counts.
+        if !self.names.insert(label.value.clone()) {
             return;
         }
-        self.names.insert(label.value.clone(), label.span);
         if let Some(here) = self.here {
-            self.tree.label(here, &label.value, label.span);
+            self.tree.label(here, &label.value);
         }
     }
 
@@ -224,7 +217,7 @@ impl Walker<'_> {
             Back::Label(name) => {
                 let found = self.tree.labelled(name);
                 if found.is_none() {
-                    if !self.names.contains_key(name) {
+                    if !self.names.contains(name) {
                         self.unknown_label(name, back.span);
                     }
                     self.here = None;
@@ -235,7 +228,7 @@ impl Walker<'_> {
     }
 
     fn unknown_label(&mut self, name: &str, span: Span) {
-        let mut names: Vec<&str> = self.names.keys().map(String::as_str).collect();
+        let mut names: Vec<&str> = self.names.iter().map(String::as_str).collect();
         names.sort_unstable();
         let error = Diagnostic::error(Code::BackNowhere, span, format!("no cue before has the label `{name}`"))
             .label("no such label so far");

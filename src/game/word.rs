@@ -109,7 +109,7 @@ pub(crate) fn read(word: &str) -> Result<Read, Misread> {
             .filter(|(_, sign)| !matches!(sign, '\u{fe0e}' | '\u{fe0f}'))
             .collect();
         let end = body.start + text.len();
-        let mut men = Letters { word, signs: &signs, end }.men()?;
+        let mut men = Letters { signs: &signs, end }.men()?;
         men.en_passant = en_passant.is_some();
         Wanted::Men(men)
     };
@@ -212,7 +212,6 @@ impl Misread {
 
 /// The letters of a move, with the byte of each in the word.
 struct Letters<'a> {
-    word: &'a str,
     signs: &'a [(usize, char)],
     end: usize,
 }

@@ -93,22 +93,21 @@ fn placement(
         let mut known = true;
         for (offset, letter) in rank.char_indices() {
             let at = start + offset;
-            match letter {
-                '1'..='8' => width += letter as u32 - '0' as u32,
-                _ => {
-                    let Some(piece) = Piece::from_char(letter).filter(|_| letter.is_ascii_alphabetic()) else {
-                        known = false;
-                        faults.push(unknown_letter(at, letter));
-                        continue;
-                    };
-                    if numbered && width < 8 {
-                        let square = Square::from_coords(File::new(width), Rank::new(7 - row as u32));
-                        setup.board.set_piece_at(square, piece);
-                        letters[usize::from(square)] = Some(at);
-                    }
-                    width += 1;
-                }
+            if let Some(count) = letter.to_digit(10).filter(|count| (1..=8).contains(count)) {
+                width += count;
+                continue;
             }
+            let Some(piece) = Piece::from_char(letter).filter(|_| letter.is_ascii_alphabetic()) else {
+                known = false;
+                faults.push(unknown_letter(at, letter));
+                continue;
+            };
+            if numbered && width < 8 {
+                let square = Square::from_coords(File::new(width), Rank::new(7 - row as u32));
+                setup.board.set_piece_at(square, piece);
+                letters[usize::from(square)] = Some(at);
+            }
+            width += 1;
         }
         if numbered && known && width != 8 {
             let message = format!("has {} on rank {number}", counted(width as usize, "square"));
@@ -207,6 +206,6 @@ fn number(text: &str, place: Range<usize>, name: &str, least: u32, faults: &mut 
 }
 
 /// `1 rank`, `7 ranks`.
-pub(in crate::game) fn counted(count: usize, noun: &str) -> String {
+pub(super) fn counted(count: usize, noun: &str) -> String {
     if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
 }

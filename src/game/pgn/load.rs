@@ -136,12 +136,12 @@ impl Loader<'_> {
         match find::find(self.tree.position(here), word, self.line.last) {
             Outcome::Nothing => {}
             Outcome::Refused(refusal) => {
-                self.found.push(refusal.at(span, word.len()));
+                self.found.push(refusal.at(span, word));
                 self.line.here = None;
             }
             Outcome::Move(played, sign) => {
                 if let Some(sign) = sign {
-                    let mut doubt = sign.at(span, word.len());
+                    let mut doubt = sign.at(span, word);
                     doubt.severity = Severity::Warning;
                     self.found.push(doubt);
                 }

@@ -86,17 +86,13 @@ fn disambiguation_follows_the_standard() {
     assert_eq!(all("8/8/R7/8/8/R7/7k/K7 w - - 0 1", "a5"), ["R3a5", "R6a5"]);
 }
 
-fn perft(position: &shakmaty::Chess, depth: u32) -> u64 {
-    shakmaty::perft(position, depth)
-}
-
 /// Published counts: the initial array, and the position known as number 3 of the usual perft set.
 #[test]
 fn the_counts_of_moves_are_the_published_ones() {
     for (fen, counts) in [(START, [20, 400, 8902]), ("8/2p5/3p4/KP5r/1R3p1k/8/4P1P1/8 w - - 0 1", [14, 191, 2812])] {
         let position = fen::read(fen).0.expect("a sound FEN");
         for (depth, count) in (1..).zip(counts) {
-            assert_eq!(perft(&position, depth), count, "{fen} at depth {depth}");
+            assert_eq!(shakmaty::perft(&position, depth), count, "{fen} at depth {depth}");
         }
     }
 }

@@ -11,6 +11,7 @@
 mod canvas;
 mod level;
 pub mod obu;
+pub mod patch;
 mod plan;
 mod rav1e;
 mod workers;

@@ -68,6 +68,16 @@ impl Yuv {
         &self.cr
     }
 
+    /// Luma, blue difference, red difference.
+    pub fn planes(&self) -> [&[u8]; 3] {
+        [&self.luma, &self.cb, &self.cr]
+    }
+
+    /// The same, to be written.
+    pub fn planes_mut(&mut self) -> [&mut [u8]; 3] {
+        [&mut self.luma, &mut self.cb, &mut self.cr]
+    }
+
     /// Takes over a whole picture of this size: premultiplied RGBA, four bytes a pixel, row by row.
     pub fn convert(&mut self, rgba: &[u8]) {
         let Size { width, height } = self.size;

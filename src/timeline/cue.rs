@@ -8,7 +8,7 @@ use crate::source::Spanned;
 /// Reads one cue.
 pub(super) fn cue<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> Cue {
     let [play, back, cut, every, stay] = ["play", "back", "cut", "every", "for"].map(|name| fields.take(name));
-    let cue = Cue {
+    let mut cue = Cue {
         at: reader.at(fields.take("at")),
         play: shown::moves(reader, play),
         every: reader.length(every),
@@ -37,6 +37,7 @@ pub(super) fn cue<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> Cue {
                 .also(play.key_span, "moves are played here")
                 .hint("give the return a cue of its own"),
         );
+        cue.back = None;
     }
     if let (Some(cut), None) = (cut, back) {
         reader.report(

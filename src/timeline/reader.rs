@@ -150,6 +150,7 @@ impl<'a> Reader<'a> {
                 }
                 fields
             }
+            DeValue::Table(table) if self.is_broken(entry.span) => vec![self.open(keys, table, entry.span)],
             DeValue::Table(table) => {
                 let name = entry.key.name;
                 self.report(if self.source[entry.span.start..].starts_with('{') {
@@ -445,6 +446,7 @@ fn unknown_key(keys: &'static Keys, name: &str, span: Span) -> Diagnostic {
 fn missing_key(keys: &'static Keys, name: &str, span: Span) -> Diagnostic {
     let diagnostic = Diagnostic::error(Code::MissingKey, span, format!("{} has no `{name}`", keys.name));
     match keys.get(name) {
+        Some(Key { form: Form::Tables(_), .. }) => diagnostic.hint(format!("begin one with `[[{name}]]`")),
         Some(key) => diagnostic.hint(format!("`{name}` takes {}", key.form.accepts())),
         None => diagnostic,
     }

@@ -25,9 +25,10 @@ pub(super) fn read(text: &str) -> Document<'_> {
     let mut document = Document { root, broken: Vec::new(), diagnostics: Vec::new() };
     let mut faults: Vec<Fault> = errors.iter().map(|error| Fault::new(text, error)).collect();
     faults.sort_by_key(|fault| fault.span.start);
+    document.broken = faults.iter().map(|fault| fault.reach(text)).collect();
     document.take_unclosed_bracket(text, &mut faults);
+    drop_consequences(text, &mut faults);
     for fault in faults {
-        document.broken.push(fault.reach(text));
         let diagnostic = fault.diagnostic(text, &document.root);
         document.diagnostics.push(diagnostic);
     }
@@ -81,19 +82,34 @@ impl Fault {
         if self.says("string values must be quoted") && written.is_empty() {
             return syntax("a key has no value".to_owned()).label("nothing is written here").hint("write its value");
         }
-        if self.says("string values must be quoted") && written.contains(['\u{201c}', '\u{201d}', '\u{201e}']) {
+        if let Some(key) = self.key_without_comma(text) {
+            let place = Span::new(key, key);
+            return Diagnostic::error(Code::Syntax, place, "a comma is missing between two keys")
+                .label("expected `,`")
+                .hint("put a comma before this key");
+        }
+        if self.is_unquoted() && written.contains(['\u{201c}', '\u{201d}', '\u{201e}']) {
             let plain = written.replace(['\u{201c}', '\u{201d}', '\u{201e}'], "");
             return syntax(format!("`{written}` stands in curved quotes"))
                 .label("curved quotes do not hold a text")
                 .hint(format!("write \"{plain}\""));
         }
-        if self.says("string values must be quoted") {
+        if self.is_unquoted() {
             let label = if written.bytes().next().is_some_and(|b| b.is_ascii_digit()) {
                 "neither a number nor a text in quotes"
             } else {
                 "a text without quotes"
             };
             return syntax(format!("`{written}` is not in quotes")).label(label).hint(format!("write \"{written}\""));
+        }
+        if self.says("unexpected leading zero") {
+            let digits = text[self.span.start..].split(|c: char| !c.is_ascii_alphanumeric() && c != '.').next();
+            let digits = digits.unwrap_or(written);
+            let plain = digits.trim_start_matches('0');
+            let span = Span::new(self.span.start, self.span.start + digits.len());
+            return Diagnostic::error(Code::Syntax, span, format!("`{digits}` begins with a zero"))
+                .label("a number begins with another digit")
+                .hint(format!("write {}", if plain.is_empty() { "0" } else { plain }));
         }
         if (self.says("invalid time") || self.says("invalid date")) && written.contains(':') {
             return syntax(format!("the time `{written}` is not in quotes"))
@@ -113,21 +129,14 @@ impl Fault {
         if self.says("key with no value") {
             return syntax("a key has no `=`".to_owned()).label("expected `=`").hint("write `key = value`");
         }
-        if (self.says("invalid basic string") || self.says("invalid multi-line basic string"))
-            && self.message.ends_with("expected `\"`")
-        {
-            let quotes = if self.says("invalid multi") { "\"\"\"" } else { "\"" };
-            return syntax("a text is not closed".to_owned())
-                .label(format!("the closing `{quotes}` is missing"))
-                .hint(format!("put `{quotes}` at the end of the text"));
-        }
-        if (self.says("invalid literal string") || self.says("invalid multi-line literal string"))
-            && self.message.ends_with("expected `'`")
-        {
-            let quotes = if self.says("invalid multi") { "'''" } else { "'" };
-            return syntax("a text is not closed".to_owned())
-                .label(format!("the closing `{quotes}` is missing"))
-                .hint(format!("put `{quotes}` at the end of the text"));
+        if let Some(quotes) = self.missing_quotes() {
+            let opening = if quotes.len() == 3 { opening_of(root, self.span.end) } else { None };
+            let unclosed = |span| Diagnostic::error(Code::Syntax, span, "a text is not closed");
+            let diagnostic = match opening {
+                Some(start) => unclosed(Span::new(start, start + quotes.len())).label("opened here"),
+                None => unclosed(self.span).label(format!("the closing `{quotes}` is missing")),
+            };
+            return diagnostic.hint(format!("put `{quotes}` at the end of the text"));
         }
         if self.says("unexpected key or value") {
             let rest = text[self.span.start..].lines().next().unwrap_or("").trim_end();
@@ -172,10 +181,13 @@ impl Document<'_> {
             }
         });
         let Some(&(bracket, is_array)) = open.iter().max_by_key(|(span, _)| span.start) else { return };
-        let noticed = faults
+        let stumbled = faults
             .iter()
             .find(|fault| fault.span.start > bracket.start && !fault.is_about_a_scalar())
             .map_or(end, |fault| fault.span.start);
+        // A header is an array to the parser here, and no stumbling block.
+        let header = text[bracket.end..].find("\n[").map_or(end, |offset| bracket.end + offset + 1);
+        let noticed = stumbled.min(header);
         let (opening, closing) = if is_array { ("[", "]") } else { ("{", "}") };
         let mut diagnostic = Diagnostic::error(Code::Syntax, bracket, format!("`{opening}` is never closed"))
             .label("opened here")
@@ -192,11 +204,72 @@ impl Document<'_> {
 }
 
 impl Fault {
+    /// Whether a value is a text without quotes; one that begins with `t` or `f` the parser takes for a truth value.
+    fn is_unquoted(&self) -> bool {
+        self.says("string values must be quoted") || self.says("invalid boolean")
+    }
+
+    /// Where the next key begins, if this is a number and that key run together: `at = 1 play = "e4"`.
+    fn key_without_comma(&self, text: &str) -> Option<usize> {
+        if !self.is_unquoted() || !text[self.span.end..].trim_start_matches([' ', '\t']).starts_with('=') {
+            return None;
+        }
+        let (value, key) = text[self.span.start..self.span.end].rsplit_once([' ', '\t'])?;
+        let is_value = value.trim().parse::<f64>().is_ok() || matches!(value.trim(), "true" | "false");
+        is_value.then_some(self.span.end - key.len())
+    }
+
+    /// The quotes that a text lacks at its end.
+    fn missing_quotes(&self) -> Option<&'static str> {
+        let one = self.message.strip_prefix("invalid ")?;
+        let (lines, one) = one.strip_prefix("multi-line ").map_or((false, one), |one| (true, one));
+        match (one, lines) {
+            ("basic string, expected `\"`", false) => Some("\""),
+            ("basic string, expected `\"`", true) => Some("\"\"\""),
+            ("literal string, expected `'`", false) => Some("'"),
+            ("literal string, expected `'`", true) => Some("'''"),
+            _ => None,
+        }
+    }
+
     /// Whether only one value is wrong, not the way values stand together.
     fn is_about_a_scalar(&self) -> bool {
-        let joins = ["missing comma", "unexpected", "extra comma", "unclosed", "missing key", "invalid inline table"];
-        !joins.iter().any(|beginning| self.says(beginning))
+        const JOINS: [&str; 8] = [
+            "missing comma",
+            "extra comma",
+            "extra assignment",
+            "unexpected",
+            "unclosed",
+            "missing key",
+            "missing value",
+            "invalid inline table",
+        ];
+        self.says("unexpected leading zero") || !JOINS.iter().any(|beginning| self.says(beginning))
     }
+}
+
+/// Drops what the parser stumbled over only because of the fault before it: on a line, all that follows a fault in how
+/// values stand together.
+fn drop_consequences(text: &str, faults: &mut Vec<Fault>) {
+    let mut ended: Option<usize> = None;
+    faults.retain(|fault| {
+        let follows = ended.is_some_and(|at| at <= fault.span.start && !text[at..fault.span.start].contains('\n'));
+        if !follows && (!fault.is_about_a_scalar() || fault.key_without_comma(text).is_some()) {
+            ended = Some(fault.span.start);
+        }
+        !follows
+    });
+}
+
+/// Where the text begins that the end of the file, or of its line, cuts off at `end`.
+fn opening_of(root: &DeTable<'_>, end: usize) -> Option<usize> {
+    let mut opening = None;
+    each_value(root, &mut |value, span| {
+        if span.end == end && value.is_str() {
+            opening = Some(span.start);
+        }
+    });
+    opening
 }
 
 /// Calls `see` with every value of the tree and its place.

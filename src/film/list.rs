@@ -14,6 +14,7 @@ use std::sync::Arc;
 pub(super) struct Lists {
     first: Arc<MoveList>,
     changes: Vec<Change>,
+    too_deep: Vec<NodeId>,
 }
 
 #[derive(Clone, Debug)]
@@ -52,7 +53,12 @@ impl Lists {
             let stop = if apart { after(beat.start, LIST).min(room) } else { beat.start };
             changes.push(Change { start: beat.start, end: stop, list: Arc::new(list) });
         }
-        Lists { first, changes }
+        Lists { first, changes, too_deep: lines.too_deep }
+    }
+
+    /// The plies that leave a line of the second level: the list has no third.
+    pub(super) fn too_deep(&self) -> &[NodeId] {
+        &self.too_deep
     }
 
     /// The list at `time`; while it changes, the one before and how far the change has come.
@@ -79,6 +85,7 @@ impl Lists {
 struct Lines {
     main: Vec<NodeId>,
     tries: Vec<Branch>,
+    too_deep: Vec<NodeId>,
 }
 
 /// A line that hangs from another.
@@ -120,9 +127,11 @@ impl Lines {
             if branch.moves.last() == Some(parent) {
                 branch.moves.push(id);
             } else {
-                // There is no third level: what branches from a second-level line hangs beside it.
-                let within = Some(branch.within.unwrap_or(index));
-                let after = branch.after;
+                // There is no third level: what branches from a second-level line is refused, and hangs beside it.
+                let (within, after) = (Some(branch.within.unwrap_or(index)), branch.after);
+                if branch.within.is_some() {
+                    self.too_deep.push(id);
+                }
                 self.tries.push(Branch { after, within, kind, moves: vec![id] });
             }
             return;

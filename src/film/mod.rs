@@ -29,7 +29,7 @@ pub use picture::{
 
 pub use runs::Run;
 
-use crate::diag::Diagnostic;
+use crate::diag::{Code, Diagnostic};
 use crate::game::{self, Game, Node};
 use crate::source::Span;
 use crate::timeline::{CardKind, FilmSettings, FrameShape, Layout, Notation, ThemeName, Timeline};
@@ -122,7 +122,7 @@ impl Film {
         let settings = &timeline.film;
         let rate = settings.fps.as_ref().map(|fps| fps.value).or(FrameRate::new(RATE, 1));
         let rate = rate.expect("thirty frames per second is a rate");
-        let (schedule, diagnostics) = schedule(timeline, game, narration);
+        let (schedule, mut diagnostics) = schedule(timeline, game, narration);
         let mut film = Film {
             look: look(settings),
             rate,
@@ -135,6 +135,9 @@ impl Film {
         };
         for (index, times) in schedule.scenes.iter().enumerate() {
             film.add(timeline, game, index, times);
+        }
+        if film.look.layout == Layout::Panel {
+            diagnostics.extend(film.lines_too_deep(game));
         }
         if film.shots.is_empty() {
             film.add_blank(timeline);
@@ -176,6 +179,23 @@ impl Film {
         };
         self.shots.push(shot);
         self.chapters.push(Chapter { name: chapter_name(scene), start: times.start, end: times.end });
+    }
+
+    /// Every line that branches off deeper than the move list can show. Shown elsewhere it would seem to branch from
+    /// a position it does not belong to.
+    fn lines_too_deep(&self, game: &Game) -> Vec<Diagnostic> {
+        let mut mistakes = Vec::new();
+        for (shot, scene) in self.shots.iter().zip(&game.scenes) {
+            let (Some(stage), game::Body::Board(board)) = (shot.stage(), &scene.body) else { continue };
+            let plies = stage.lists().too_deep().iter().filter_map(|id| board.nodes[id.0].came.as_ref());
+            mistakes.extend(plies.map(|(_, ply)| {
+                let message = format!("`{}` leaves a line that itself leaves a try", ply.san);
+                Diagnostic::error(Code::Conflict, ply.span, message)
+                    .label("the third level down; the move list shows two")
+                    .hint("play it in a scene of its own, or as a line of the try itself")
+            }));
+        }
+        mistakes
     }
 
     /// A film without a scene is its title.

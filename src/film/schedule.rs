@@ -71,10 +71,15 @@ struct Clock<'a> {
     /// The latest time given, and what was given it.
     latest: Time,
     latest_span: Option<Span>,
-    /// The latest time that stands in the timeline itself.
-    written: Time,
+    /// The latest time that can be told from what is written alone: those are held against each other where the
+    /// timeline is read.
+    read: Time,
     /// When the latest cue, or scene, began.
     cue: Time,
+    /// Whether that can be told from what is written alone.
+    cue_read: bool,
+    /// Whether a time is missing above that was reported: what follows from it is not.
+    lost: bool,
     /// When what has no time may follow.
     free: Time,
     diagnostics: Vec<Diagnostic>,
@@ -90,8 +95,10 @@ impl Clock<'_> {
             rest: timeline.film.rest.as_ref().map_or(REST, |rest| millis(rest.value)),
             latest: Time::ZERO,
             latest_span: None,
-            written: Time::ZERO,
+            read: Time::ZERO,
             cue: Time::ZERO,
+            cue_read: true,
+            lost: false,
             free: Time::ZERO,
             diagnostics: Vec::new(),
         }
@@ -107,19 +114,21 @@ impl Clock<'_> {
             }),
             Body::Card(_) => None,
         };
-        let time = match (scene.at, first_cue) {
-            (Some(At::Clock(time)), _) => self.give(time, true, span),
-            (Some(At::After(wait)), _) => self.give(self.cue + wait, false, span),
+        let (time, read) = match (scene.at, first_cue) {
+            (Some(At::Clock(time)), _) => (time, true),
+            (Some(At::After(wait)), _) => (self.cue + wait, self.cue_read),
             // A scene without a time is there at the latest when its first cue speaks of it.
-            (None, Some(cue)) => self.free.min(cue).max(self.latest),
+            (None, Some(cue)) => (self.free.min(cue).max(self.latest), false),
             (None, None) => {
                 if self.narrated && index > 0 {
                     self.diagnostics.push(no_time(scene.span, "scene"));
+                    self.lost = true;
                 }
-                self.give(self.free, false, span)
+                (self.free, false)
             }
         };
-        self.cue = time;
+        let time = self.give(time, read, span);
+        (self.cue, self.cue_read) = (time, read);
         self.free = after(
             time,
             match &scene.body {
@@ -139,19 +148,21 @@ impl Clock<'_> {
         for (number, step) in board.steps.iter().enumerate() {
             let begins_cue = number == 0 || board.steps[number - 1].span != step.span;
             let span = self.written_at(index, step);
-            let time = match step.when {
-                When::At(At::Clock(time)) => self.give(time, true, span),
-                When::At(At::After(wait)) => self.give(self.cue + wait, false, span),
-                When::Every(wait) => self.give(times.last().copied().unwrap_or(self.cue) + wait, false, span),
+            let (time, read) = match step.when {
+                When::At(At::Clock(time)) => (time, true),
+                When::At(At::After(wait)) => (self.cue + wait, self.cue_read),
+                When::Every(wait) => (times.last().copied().unwrap_or(self.cue) + wait, self.cue_read),
                 When::Follow => {
                     if self.narrated && begins_cue && board.pace.is_none() {
                         self.diagnostics.push(no_time(step.span, "cue"));
+                        self.lost = true;
                     }
-                    self.give(self.free, false, span)
+                    (self.free, false)
                 }
             };
+            let time = self.give(time, read, span);
             if begins_cue {
-                self.cue = time;
+                (self.cue, self.cue_read) = (time, read);
                 let moves = &board.steps[number..];
                 let moves = &moves[..moves.iter().position(|other| other.span != step.span).unwrap_or(moves.len())];
                 let until = self.fixed_after(index, board, number + moves.len());
@@ -195,14 +206,15 @@ impl Clock<'_> {
         if flexible > 0.0 { ((millis(room) - fixed) / flexible).clamp(0.0, 1.0) } else { 1.0 }
     }
 
-    /// Takes a time, unless it goes back. Two written times are the timeline's own affair.
-    fn give(&mut self, time: Time, written: bool, span: Span) -> Time {
-        let reported_there = written && time < self.written;
-        if time < self.latest && !reported_there {
+    /// Takes a time, unless it goes back. `read`: it can be told from what is written alone.
+    fn give(&mut self, time: Time, read: bool, span: Span) -> Time {
+        let reported_there = read && time < self.read;
+        if time < self.latest && !reported_there && !self.lost {
             self.diagnostics.push(goes_back(time, span, self.latest, self.latest_span));
         }
-        if written {
-            self.written = self.written.max(time);
+        if read {
+            self.read = self.read.max(time);
+            self.lost = false;
         }
         if time >= self.latest {
             self.latest = time;

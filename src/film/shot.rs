@@ -66,6 +66,10 @@ impl Stage {
         &self.captions
     }
 
+    pub(super) fn lists(&self) -> &Lists {
+        &self.lists
+    }
+
     /// When the position of a node is first complete on the board.
     pub(super) fn moment(&self, node: NodeId) -> Option<Time> {
         self.moments.iter().find(|(id, _)| *id == node).map(|(_, time)| *time)

@@ -60,27 +60,31 @@ fn the_moves_of_a_cue_share_the_room_before_the_next() {
 
 #[test]
 fn computed_times_may_not_go_back_either() {
-    let every = Some(Spanned::new(Duration::from_secs(2), 0..0));
-    let draft = Draft::default()
-        .position(Some(0), SAAVEDRA)
-        .cue(1000, |cue| {
-            cue.play = "c7 Rd6+ Kb5".split(' ').map(|word| Spanned::new(word.to_owned(), 0..0)).collect();
-            cue.every = every;
-        })
-        .play(4500, "Rd5+");
+    // Without a time the rook follows the pawn at 1 + 0.45 + 1.2 s.
+    let draft = Draft::default().position(Some(0), SAAVEDRA).play(1000, "c7").play(None, "Rd6+").play(2000, "Kb5");
     let (film, mistakes) = draft.film(None);
     assert_eq!(codes(&mistakes), [Code::TimeGoesBack]);
     let cues = &draft.timeline.scenes[0].cues;
-    assert_eq!(mistakes[0].primary.span, cues[1].at.as_ref().unwrap().span);
-    assert_eq!(mistakes[0].others[0].span, cues[0].at.as_ref().unwrap().span);
-    assert!(mistakes[0].message.contains("`0:04.500`"), "{mistakes:#?}");
-    assert_eq!(scene(film.at(ms_time(60_000))).list.main.len(), 4, "the film can be looked at all the same");
+    assert_eq!(mistakes[0].primary.span, cues[2].at.as_ref().unwrap().span);
+    assert_eq!(mistakes[0].others[0].span, cues[1].span);
+    assert!(mistakes[0].message.contains("`0:02.000`") && mistakes[0].message.contains("`0:02.650`"), "{mistakes:#?}");
+    assert_eq!(scene(film.at(ms_time(60_000))).list.main.len(), 3, "the film can be looked at all the same");
+}
+
+#[test]
+fn what_follows_from_a_missing_time_is_not_reported() {
+    let draft = Draft::default().position(Some(0), SAAVEDRA).play(1000, "c7").play(None, "Rd6+").play(2000, "Kb5");
+    assert_eq!(codes(&draft.film(Some(20_000)).1), [Code::MissingKey]);
 }
 
 #[test]
 fn two_written_times_are_the_timelines_affair() {
-    let draft = Draft::default().position(Some(0), SAAVEDRA).play(5000, "c7").play(3000, "Rd6+");
-    assert!(draft.film(None).1.is_empty());
+    let every = Some(Spanned::new(Duration::from_secs(2), 0..0));
+    let draft = Draft::default().position(Some(0), SAAVEDRA).play(5000, "c7").play(3000, "Rd6+").cue(5500, |cue| {
+        cue.play = "Kb5 Rd5+ Kb4".split(' ').map(|word| Spanned::new(word.to_owned(), 0..0)).collect();
+        cue.every = every;
+    });
+    assert!(draft.play(6000, "Rd4+").film(None).1.is_empty());
 }
 
 #[test]

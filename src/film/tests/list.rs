@@ -81,3 +81,25 @@ fn a_list_scrolls_for_240_ms_and_jumps_when_hurried() {
     let (one, other) = (scene(film.at(ms_time(1700))), scene(film.at(ms_time(1800))));
     assert!(std::sync::Arc::ptr_eq(&one.list, &other.list), "a list is made once a change, not once a frame");
 }
+
+#[test]
+fn there_is_no_third_level() {
+    let tries = |draft: Draft, at: u32, moves: &str| {
+        let moves = moves.split(' ').map(|word| Spanned::new(word.to_owned(), 7..9)).collect();
+        draft.cue(at, |cue| (cue.play, cue.line) = (moves, Some(line(LineKind::Try))))
+    };
+    let draft = Draft::default().position(Some(0), SAAVEDRA).play(1000, "c7 Rd6+").back(10_000, Back::Start);
+    let draft = tries(draft, 20_000, "Kb7 Kb2 c7 Kc3").back(40_000, Back::Plies(2));
+    let draft = tries(draft, 50_000, "Kc7 Kb3 Kb6").back(70_000, Back::Plies(1));
+    assert!(draft.film(None).1.is_empty(), "two levels are shown");
+    let draft = tries(draft, 80_000, "Kb8");
+    let (film, mistakes) = draft.film(None);
+    assert_eq!(
+        mistakes.iter().map(|mistake| (mistake.code, mistake.primary.span)).collect::<Vec<_>>(),
+        [(crate::diag::Code::Conflict, Span::new(7, 9))]
+    );
+    assert_eq!(list(&film, 99_000), "(c7) (Rd6+) {0: Kb7 Kb2 (c7) (Kc3)} {0 in 0: Kc7 Kb3 (Kb6)} {0 in 0: [Kb8]}");
+    let mut overlay = draft;
+    overlay.timeline.film.layout = Some(Spanned::new(crate::timeline::Layout::Overlay, 0..0));
+    assert!(overlay.film(None).1.is_empty(), "an overlay has no list");
+}

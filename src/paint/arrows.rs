@@ -16,14 +16,14 @@ use crate::units::{Role, Side, Square};
 use tiny_skia::{FillRule, Path, Pixmap, Transform};
 
 /// Half the shaft's width at the tail and at its end.
-const SHAFT: (f32, f32) = (0.022, 0.080);
+const SHAFT: (f32, f32) = (0.026, 0.084);
 /// The head's length and half its width, and how much of the length the notch leaves.
 const HEAD: f32 = 0.36;
-const HEAD_HALF: f32 = 0.185;
+const HEAD_HALF: f32 = 0.189;
 const NOTCH: f32 = 0.66;
 /// The casing and the moat round it, both measured across the outline.
-const CASING: f32 = 0.056;
-const MOAT: f32 = 0.115;
+const CASING: f32 = 0.050;
+const MOAT: f32 = 0.108;
 /// The radius of a knight's corner.
 const TURN: f32 = 0.34;
 /// Gaps at an empty square: tail, tip; and the air left before a silhouette.
@@ -142,17 +142,17 @@ fn rounded_corner(stations: &[Point]) -> Vec<Point> {
         let (back, on) = (turn.direction(tail), turn.direction(tip));
         let (begin, end) = (turn.along(back, radius), turn.along(on, radius));
         let hub = begin.along(on, radius);
-        spine.extend(sampled(tail, begin, 24));
-        let steps = 20;
+        spine.extend(sampled(tail, begin, 8));
+        let steps = 14;
         spine.extend((0..steps).map(|i| {
             let angle = std::f32::consts::FRAC_PI_2 * i as f32 / steps as f32;
             hub.along(on, -radius * libm::cosf(angle)).along(back, -radius * libm::sinf(angle))
         }));
-        spine.extend(sampled(end, tip, 24));
+        spine.extend(sampled(end, tip, 8));
         spine.push(tip);
     } else {
         let (tail, tip) = (stations[0], stations[stations.len() - 1]);
-        spine.extend(sampled(tail, tip, 40));
+        spine.extend(sampled(tail, tip, 16));
         spine.push(tip);
     }
     spine
@@ -242,7 +242,6 @@ impl Quill {
             stroke(pixmap, path, colour, &round(0.022), view);
         } else {
             fill(pixmap, path, colour, view);
-            stroke(pixmap, path, colour, &round(0.008), view);
         }
     }
 }

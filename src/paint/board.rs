@@ -7,7 +7,8 @@ use super::king::paint_king;
 use super::marks::{paint_footprint, paint_force, paint_mark, paint_plinth};
 use super::moves::{paint_ghost, paint_gliding, paint_promoting, paint_sliced, paint_standing, paint_standing_shadow};
 use super::sprites::Sprites;
-use super::theme::{PieceInk, Rgba, SquareFill, Theme};
+use super::theme::{SquareFill, Theme};
+use super::veil::{dim, dimmed, drain};
 use crate::film::BoardPicture;
 use crate::timeline::ThemeName;
 use crate::units::{PixelRect, Square};
@@ -46,12 +47,14 @@ pub(super) fn corner(square: Square) -> (f32, f32) {
 pub(super) const EDGE: f32 = 0.075;
 /// How far the soft shadow reaches beyond the squares, as a fraction of a square.
 const DROP: f32 = 0.24;
+/// The radius of the sheet's corners, as a fraction of a square.
+pub(super) const SHEET_RADIUS: f32 = 0.12;
 /// The gap round a dark square's inlay and the radius of its corners, as fractions of a square.
 const INLAY_GAP: f32 = 0.016;
 const INLAY_RADIUS: f32 = 0.055;
 
 /// The eight by eight squares with the edge, in board squares.
-fn sheet() -> Bounds {
+pub(super) fn sheet() -> Bounds {
     Bounds::new(0.0, 0.0, 8.0, 8.0).grown(EDGE)
 }
 
@@ -86,7 +89,7 @@ pub fn board_alone(theme: ThemeName, picture: &BoardPicture, square: u32) -> Pix
 pub(super) fn paint_empty_board(pixmap: &mut Pixmap, geometry: BoardGeometry, theme: &Theme) {
     let view = geometry.view();
     paint_drop(pixmap, geometry, theme);
-    if let Some(edge) = rounded(sheet(), 0.12) {
+    if let Some(edge) = rounded(sheet(), SHEET_RADIUS) {
         fill(pixmap, &edge, theme.edge, view);
     }
     if let Some(light) = rounded(Bounds::new(0.0, 0.0, 8.0, 8.0).grown(EDGE * 0.45), 0.085) {
@@ -126,12 +129,12 @@ pub(super) fn masked(
     pixmap: &mut Pixmap,
     shape: &Path,
     view: Transform,
-    draw: impl FnOnce(&mut Pixmap, Transform, &Mask),
+    draw: impl FnOnce(&mut Pixmap, Transform, &mut Mask),
 ) {
     let Some(mut layer) = Layer::over(pixmap, Bounds::of(shape).seen(view).grown(1.0)) else { return };
     let Some(mut mask) = Mask::new(layer.pixmap.width(), layer.pixmap.height()) else { return };
     mask.fill_path(shape, FillRule::Winding, true, view);
-    draw(&mut layer.pixmap, view, &mask);
+    draw(&mut layer.pixmap, view, &mut mask);
     layer.put(pixmap, 1.0);
 }
 
@@ -223,11 +226,7 @@ fn paint_drawn(
 ) {
     let view = geometry.view();
     let standing_theme = dimmed(theme, picture.dimmed);
-    if picture.dimmed > 0.0
-        && let Some(sheet) = rounded(sheet(), 0.12)
-    {
-        fill(pixmap, &sheet, Rgba([0, 0, 0, 255]).fade(picture.dimmed), view);
-    }
+    dim(pixmap, geometry, picture.dimmed, rects);
     let mut drawn = Drawn::of(picture);
     drawn.retain(|item| {
         let bounds = item.bounds().seen(view).grown(2.0);
@@ -263,49 +262,5 @@ fn paint_drawn(
         }
     }
     paint_heads(pixmap, view, theme, &drawn);
-    drain(pixmap, sheet().seen(view), picture.drained);
-}
-
-/// The theme as the standing pieces of a slow replay have it; marks, arrows and what moves keep their light.
-fn dimmed(theme: &Theme, by: f32) -> Theme {
-    if by <= 0.0 {
-        return *theme;
-    }
-    let darker = |colour: Rgba| {
-        let [r, g, b, a] = colour.mix(Rgba([0, 0, 0, 255]), by).0;
-        Rgba([r, g, b, a])
-    };
-    let ink = |ink: &PieceInk| PieceInk {
-        fill: darker(ink.fill),
-        shade: darker(ink.shade),
-        outline: darker(ink.outline),
-        line: darker(ink.line),
-        is_dark: ink.is_dark,
-    };
-    Theme { light: ink(&theme.light), dark: ink(&theme.dark), ..*theme }
-}
-
-/// Takes colour away towards the grey of equal luma (BT.709 weights, on the coded values, as a video tool would).
-fn drain(pixmap: &mut Pixmap, bounds: Bounds, by: f32) {
-    if by <= 0.0 {
-        return;
-    }
-    let by = (by.min(1.0) * 256.0).round() as i32;
-    let (width, height) = (pixmap.width() as usize, pixmap.height() as usize);
-    let columns = bounds.left.floor().max(0.0) as usize..(bounds.right.ceil().max(0.0) as usize).min(width);
-    let rows = bounds.top.floor().max(0.0) as usize..(bounds.bottom.ceil().max(0.0) as usize).min(height);
-    if columns.is_empty() {
-        return;
-    }
-    for row in rows {
-        for pixel in &mut pixmap.pixels_mut()[row * width..][columns.clone()] {
-            let [r, g, b] = [pixel.red(), pixel.green(), pixel.blue()].map(i32::from);
-            let luma = (54 * r + 183 * g + 19 * b + 128) >> 8;
-            // Between a channel and the luma, so never above the alpha.
-            let less = |channel: i32| (channel + (((luma - channel) * by) >> 8)) as u8;
-            if let Some(colour) = PremultipliedColorU8::from_rgba(less(r), less(g), less(b), pixel.alpha()) {
-                *pixel = colour;
-            }
-        }
-    }
+    drain(pixmap, geometry, picture.drained, rects);
 }

@@ -122,15 +122,14 @@ fn paint_hatch(pixmap: &mut Pixmap, view: Transform, colour: Rgba, enter: f32) {
     let Some(lines) = lines.finish() else { return };
     let wipe = wipe(enter);
     masked(pixmap, &plate, view, |layer, view, mask| {
-        let mut mask = mask.clone();
         if let Some(wipe) = &wipe {
             mask.intersect_path(wipe, FillRule::Winding, true, view);
         }
         if let Some(all) = Rect::from_ltrb(0.0, 0.0, 1.0, 1.0) {
-            layer.fill_rect(all, &colour.fade(0.16).to_paint(), view, Some(&mask));
+            layer.fill_rect(all, &colour.fade(0.16).to_paint(), view, Some(mask));
         }
         let stroke = Stroke { width: 0.034, ..Stroke::default() };
-        layer.stroke_path(&lines, &colour.fade(0.85).to_paint(), &stroke, view, Some(&mask));
+        layer.stroke_path(&lines, &colour.fade(0.85).to_paint(), &stroke, view, Some(mask));
     });
 }
 

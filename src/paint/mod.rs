@@ -37,6 +37,7 @@ mod sprites;
 mod text;
 mod theme;
 mod tile;
+mod veil;
 mod words;
 
 #[cfg(test)]

@@ -142,13 +142,17 @@ impl Walker<'_> {
         match solution {
             Some(solution) if parent == LineKind::Solution => {
                 if !suffix.starts_with('?') {
-                    let played = self.tree.node(solution).came.as_ref().map(|(_, ply)| ply.san.clone());
+                    let played = self.tree.node(solution).came.as_ref().map(|(_, ply)| ply.clone());
+                    let (played, questioned) = played.map_or_else(Default::default, |ply| {
+                        (format!("{}{}", ply.san, ply.suffix), ply.suffix.starts_with('?'))
+                    });
                     let message = format!("`{}` leaves the solution, and no `line` says what it is", word.value);
-                    let label =
-                        format!("the solution plays {} here; this is taken for a try", played.unwrap_or_default());
+                    let label = format!("the solution plays {played} here; this is taken for a try");
                     let warning = Diagnostic::warning(Code::MissingKey, word.span, message).label(label);
                     let hint = "write `line = \"try\"`, or `line = \"solution\"` for a variation of it";
-                    self.diagnostics.push(if index == 0 {
+                    self.diagnostics.push(if questioned {
+                        warning.hint(format!("if {played} is the try, write `line = \"try\"` in its cue"))
+                    } else if index == 0 {
                         warning.hint(hint)
                     } else {
                         warning.hint(format!("give it a cue of its own and {hint}"))

@@ -6,10 +6,14 @@ use super::{Budget, Verdict};
 use crate::game::find::{self, Outcome as Found};
 use crate::game::rules::{self, listed, man_on};
 use crate::game::{Claim, Node, NodeId};
-use shakmaty::{Chess, Move, Position};
+use crate::units::Side;
+use shakmaty::{Chess, Color, Move, Position};
 
 /// At most this many moves are named in a sentence.
 const NAMED: usize = 4;
+
+/// A win or a draw is looked for among mates of at most so many moves.
+const SHORT: u32 = 4;
 
 /// A verdict with its reason.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -42,7 +46,7 @@ pub(super) fn decide(nodes: &[Node], last: NodeId, claim: &Claim, budget: Budget
         Claim::Threat(san) => after_null_move(here, |passed| threat(passed, san)),
         Claim::ThreatMateIn(moves) => after_null_move(here, |passed| mate_in(passed, *moves, budget)),
         Claim::Wins(_) | Claim::Draw | Claim::OnlyWinningMove | Claim::OnlyDrawingMove | Claim::Zugzwang => {
-            outcome(here, claim)
+            outcome(here, claim, budget)
         }
     }
 }
@@ -158,16 +162,41 @@ fn defences(search: &mut Search, position: &Chess, moves: u32) -> String {
     }
 }
 
-/// Win and draw with best play: only what is decided on the board already.
-fn outcome(position: &Chess, claim: &Claim) -> Ruling {
-    if !claim.is_about_last_move() && position.legal_moves().is_empty() {
-        let winner = position.is_check().then(|| rules::side(!position.turn()));
-        return match (claim, winner) {
-            (Claim::Wins(side), Some(winner)) if *side == winner => proven("it is mate"),
-            (Claim::Draw, None) => proven("it is stalemate"),
-            (_, Some(_)) => refuted("it is mate"),
-            (_, None) => refuted("it is stalemate"),
-        };
+/// Win and draw with best play, as far as the board itself, the material or a short mate decides them.
+fn outcome(position: &Chess, claim: &Claim, budget: Budget) -> Ruling {
+    let winner = match claim {
+        Claim::Wins(side) => Some(*side),
+        Claim::Draw => None,
+        _ => return open("the result with best play was not searched"),
+    };
+    let turn = rules::side(position.turn());
+    let settled = if position.legal_moves().is_empty() {
+        let by_mate = position.is_check();
+        Some((by_mate.then(|| turn.other()), if by_mate { "it is mate" } else { "it is stalemate" }.to_string()))
+    } else if position.is_insufficient_material() {
+        Some((None, "neither side has the material to mate".to_string()))
+    } else {
+        short_mate(position, budget)
+    };
+    match settled {
+        Some((result, witness)) if result == winner => proven(witness),
+        Some((_, witness)) => refuted(witness),
+        None => match winner {
+            Some(side) if position.has_insufficient_material(Color::from_white(side == Side::White)) => {
+                refuted(format!("{side} has not the material to mate"))
+            }
+            _ => open(format!("no mate within {SHORT} moves, and the result with best play was not searched")),
+        },
     }
-    open("the result with best play was not searched")
+}
+
+/// Who mates by force within [`SHORT`] moves, with the line.
+fn short_mate(position: &Chess, budget: Budget) -> Option<(Option<Side>, String)> {
+    let turn = rules::side(position.turn());
+    let mut search = Search::new(budget);
+    if let Outcome::Mate(moves) = search.shortest(position, SHORT) {
+        return Some((Some(turn), search.line(position, moves)));
+    }
+    let mut search = Search::new(budget);
+    search.lost(position, SHORT).map(|line| (Some(turn.other()), line))
 }

@@ -137,6 +137,17 @@ impl Search {
         line.join(" ")
     }
 
+    /// The fewest moves, at most `most`, in which the side to move is mated whatever it plays, and the line of its
+    /// most stubborn answer. `None` if that is not so, or was not decided.
+    pub(super) fn lost(&mut self, position: &Chess, most: u32) -> Option<String> {
+        let lost = (1..=most).any(|moves| self.holds(position, moves + 1) == Ok(true));
+        if !lost {
+            return None;
+        }
+        let (answer, next, moves) = self.stubborn(position, most)?;
+        Some(format!("{} {}", rules::san(position, answer), self.line(&next, moves)))
+    }
+
     /// A move that mates in `moves`.
     fn key(&mut self, position: &Chess, moves: u32) -> Option<(Chess, Move)> {
         let tries = self.tries(position, moves).ok()?;

@@ -109,3 +109,19 @@ fn what_is_not_decided_is_open_and_says_why() {
     let outcome = mate::Search::new(small).shortest(&shakmaty::Chess::default(), 3);
     assert_eq!(outcome, mate::Outcome::Unknown(1));
 }
+
+#[test]
+fn a_result_is_decided_by_a_short_mate_or_by_too_little_material() {
+    let bishop = "8/8/4k3/8/8/3BK3/8/8 w - - 0 1";
+    assert_eq!(ruling(bishop, "", "draw").0, Verdict::Proven);
+    assert_eq!(ruling(bishop, "", "White wins").0, Verdict::Refuted);
+    let pawn = "8/8/4k3/8/8/3PK3/8/8 w - - 0 1";
+    assert_eq!(ruling(pawn, "", "Black wins").0, Verdict::Refuted, "a bare king never wins");
+    assert_eq!(ruling(pawn, "", "White wins").0, Verdict::Open);
+    let (verdict, line) = ruling(MORPHY, "", "White wins");
+    assert_eq!((verdict, line.as_str()), (Verdict::Proven, "Ra6 bxa6 b7#"));
+    assert_eq!(ruling(MORPHY, "", "draw"), (Verdict::Refuted, "Ra6 bxa6 b7#".into()));
+    // With the defender to move, every answer must lose.
+    assert_eq!(ruling(MORPHY, "Ra6", "White wins"), (Verdict::Proven, "bxa6 b7#".into()));
+    assert_eq!(ruling(MORPHY, "Ra6", "Black wins").0, Verdict::Refuted);
+}

@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use shakmaty::Position;
 
 /// Positions reached by playing these choices from the initial array or a study.
-fn reached(start: &str, choices: &[u8]) -> shakmaty::Chess {
+fn reached(start: &str, choices: &[u8]) -> Chess {
     let mut position = fen::read(start).0.expect("a sound FEN");
     for choice in choices {
         let legal = position.legal_moves();

@@ -102,6 +102,7 @@ impl Tape {
                     decoded += tape.clock.silence_before(tape.samples_at(&packet, rate), decoded, rate);
                     timed += packet.dur.get();
                     decoded += tape.frames(&packet);
+                    tape.clock.restart_if_nothing_came(decoded);
                 }
                 Ok(None) => break,
                 // What was read so far stands; a file that gives nothing at all has failed in `try_out`.
@@ -272,6 +273,9 @@ impl Tape {
             }
         }
         player.at += ((out.len() - start) / width) as u64;
+        if heard {
+            self.clock.restart_if_nothing_came(player.at);
+        }
         true
     }
 }
@@ -283,6 +287,14 @@ struct Clock {
 }
 
 impl Clock {
+    /// A codec whose blocks overlap gives nothing for the first of them (Vorbis I §4.3.8): the clock starts with the
+    /// first packet that gives sound.
+    fn restart_if_nothing_came(&mut self, at: u64) {
+        if at == 0 {
+            self.first = None;
+        }
+    }
+
     /// How many samples are missing before a packet that begins at `begins`, when `at` samples have come.
     fn silence_before(&mut self, begins: Option<u64>, at: u64, rate: u32) -> u64 {
         let Some(begins) = begins else { return 0 };

@@ -14,11 +14,13 @@ pub mod obu;
 pub mod patch;
 mod plan;
 mod rav1e;
+mod sound;
 mod workers;
 mod yuv;
 
 pub use canvas::{Brush, Pictures};
 pub use obu::{Av1Config, av1_configuration, sequence_header};
+pub use sound::{AacPackets, SoundCodec, SoundTrack, sound};
 pub use yuv::{Yuv, even_rect};
 
 use crate::units::FrameIndex;
@@ -67,6 +69,9 @@ pub enum EncodeError {
     /// The Opus coder failed.
     #[error("the Opus coder failed: {0}")]
     Sound(String),
+    /// The recording could not be read.
+    #[error(transparent)]
+    Narration(#[from] crate::narration::NarrationError),
 }
 
 /// Codes the frames of `range`: one unit a frame, in order. `done` is told the number of frames finished so far.

@@ -18,6 +18,12 @@ impl Packets {
         self.ends.push(self.bytes.len());
     }
 
+    /// Keeps the first `count`.
+    pub fn truncate(&mut self, count: usize) {
+        self.ends.truncate(count);
+        self.bytes.truncate(self.ends.last().copied().unwrap_or(0));
+    }
+
     /// How many there are.
     pub fn len(&self) -> usize {
         self.ends.len()

@@ -169,7 +169,7 @@ fn a_fade_starts_from_what_was_and_ends_in_what_comes() {
     let half = painted(&mut painter, &fading(0.5));
     let pixels = old.data().iter().zip(new.data()).zip(half.data());
     for ((old, new), half) in pixels {
-        let middle = (u32::from(*old) + u32::from(*new)) / 2;
+        let middle = u32::midpoint(u32::from(*old), u32::from(*new));
         assert!(middle.abs_diff(u32::from(*half)) <= 1);
     }
 }

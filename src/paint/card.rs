@@ -138,22 +138,23 @@ fn set_words(card: &CardPicture, design: Design, grid: Grid, typesetter: &mut Ty
     }
     let is_listing = matches!(card.kind, CardKind::End | CardKind::Credits);
     for (text, ink, size) in lines(card, design) {
-        baseline = match label(text).filter(|_| is_listing) {
-            Some((label, value)) => set_row(&mut words, label, value, baseline, design, grid, typesetter),
-            None => {
-                let text = prose(text);
-                let paragraph = line_paragraph(&text, ink, size, design, grid);
-                let last = words.add(typesetter, paragraph, |fitted| baseline + fitted.size * 1.5);
-                last.map_or(baseline, |(last, _)| last)
-            }
-        };
+        if is_listing && let Some((label, value)) = label(text) {
+            baseline = set_row(&mut words, label, value, baseline, design, grid, typesetter);
+        } else {
+            let text = prose(text);
+            let paragraph = line_paragraph(&text, ink, size, design, grid);
+            // Below a hairline a plain line needs air.
+            let air = if words.rules.is_empty() { 0.0 } else { grid.long(30.0) };
+            let last = words.add(typesetter, paragraph, |fitted| baseline + air + fitted.size * 1.5);
+            baseline = last.map_or(baseline, |(last, _)| last);
+        }
     }
     if let Some((task, side)) = &card.task {
         baseline = set_task(&mut words, task, *side, baseline, design, grid, typesetter);
     }
     if let Some(middle) = design.middle {
         let top = words.lines.first().map_or(baseline, |line| line.baseline - line.style.size * 0.72);
-        words.shift(0.0, (grid.y(middle) - (top + baseline) / 2.0).round());
+        words.shift(0.0, (grid.y(middle) - f32::midpoint(top, baseline)).round());
     }
     words
 }
@@ -168,7 +169,7 @@ fn lines(card: &CardPicture, design: Design) -> impl Iterator<Item = (&str, Ink,
 /// A line of the form `Sources: Weekly Citizen, May 1895`, in two.
 fn label(text: &str) -> Option<(&str, &str)> {
     let (label, value) = text.split_once(": ")?;
-    let is_short = label.chars().count() <= 12 && !label.contains(' ');
+    let is_short = label.chars().count() <= 12 && label.split(' ').count() <= 2;
     (is_short && !value.trim().is_empty()).then_some((label.trim(), value.trim()))
 }
 

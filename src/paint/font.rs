@@ -17,7 +17,7 @@ pub(super) enum Font {
     Heavy,
     /// Vollkorn Medium: quiet display lines.
     SerifMedium,
-    /// Vollkorn SemiBold: titles.
+    /// Vollkorn Semibold: titles.
     SerifSemibold,
 }
 

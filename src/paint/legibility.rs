@@ -79,9 +79,10 @@ fn missing_glyphs(text: &TextUse) -> impl Iterator<Item = Diagnostic> {
     })
 }
 
-/// Whether a character shows something by itself in a message: not a control, a mark that joins, or a blank.
+/// Whether a character shows something by itself in a message: not a control, a mark that joins
+/// what is before it, or a blank.
 fn is_shown(character: char) -> bool {
-    let joins = matches!(u32::from(character), 0x300..=0x36F | 0x200B..=0x200F | 0x202A..=0x202E | 0xFE00..=0xFE0F);
+    let joins = matches!(u32::from(character), 0x300..=0x36F | 0x1AB0..=0x1AFF | 0x20D0..=0x20FF);
     !character.is_control() && !character.is_whitespace() && !joins
 }
 
@@ -171,4 +172,80 @@ fn hurried(text: &TextUse) -> Option<Diagnostic> {
 
 fn shown_for((from, to): (Time, Time)) -> Duration {
     to.since(from)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::game::{PgnFiles, resolve};
+    use crate::source::Source;
+    use crate::timeline::parse;
+
+    /// A film of one scene, with these lines in `[film]` and in the scene, and these cues.
+    fn found(film: &str, scene: &str, cues: &str) -> (String, Vec<Diagnostic>) {
+        let text = format!(
+            "[film]\ntitle = \"A film\"\n{film}\n\n[[scene]]\nfen = \"8/8/1KP5/3r4/8/8/8/k7 w - - 0 1\"\n{scene}\n\
+             cues = [\n  {{ at = 0, play = \"c7\" }},\n  {cues}\n  {{ at = 9, play = \"Rd6+\", text = \"\" }},\n]\n"
+        );
+        let (timeline, mistakes) = parse(&Source::new("film.toml", text.as_str()));
+        assert!(mistakes.is_empty(), "{mistakes:?}");
+        let (game, mistakes) = resolve(&timeline, &PgnFiles::new());
+        assert!(mistakes.is_empty(), "{mistakes:?}");
+        let (film, mistakes) = Film::new(&timeline, &game, None);
+        assert!(mistakes.is_empty(), "{mistakes:?}");
+        (text, legibility(&film))
+    }
+
+    fn only((text, mut found): (String, Vec<Diagnostic>)) -> (String, Diagnostic) {
+        assert_eq!(found.len(), 1, "{found:?}");
+        (text, found.remove(0))
+    }
+
+    #[test]
+    fn an_ordinary_film_is_legible() {
+        let (_, found) = found(
+            "series = \"Lantern lessons\"",
+            "name = \"The longer road\"\ntask = \"White to play and win\"\ncredit = \"Réti, Kagans 1921\"",
+            "{ at = 2, text = \"Why not ♕ at once?\" },",
+        );
+        assert!(found.is_empty(), "{found:?}");
+    }
+
+    #[test]
+    fn a_character_without_a_glyph_is_named_at_its_field() {
+        let (text, missing) = only(found("", "credit = \"漢, 1931\"", ""));
+        assert_eq!(missing.code, Code::MissingGlyph);
+        assert_eq!(missing.message, "no bundled font can draw `漢` (U+6F22) in the credit `漢, 1931`");
+        assert!(text[missing.primary.span.start..missing.primary.span.end].contains('漢'));
+        let (_, joining) = only(found("", "credit = \"1\u{20e3}\"", ""));
+        assert!(joining.message.contains("draw U+20E3 in"), "{}", joining.message);
+    }
+
+    #[test]
+    fn a_text_too_long_for_its_place_is_refused() {
+        let long = "a title that goes on and on ".repeat(6);
+        let (text, diagnostic) = only(found("", &format!("name = \"{long}\""), ""));
+        assert_eq!(diagnostic.code, Code::LongText);
+        assert!(diagnostic.message.ends_with("is longer than two lines"), "{}", diagnostic.message);
+        assert!(text[diagnostic.primary.span.start..diagnostic.primary.span.end].contains("goes on"));
+        let (_, caption) = only(found("", "", &format!("{{ at = 0.1, text = \"{}\" }},", "word ".repeat(29))));
+        assert_eq!(caption.code, Code::LongText);
+    }
+
+    #[test]
+    fn a_caption_gone_too_soon_is_a_warning() {
+        let (_, found) = found("", "", "{ at = 8, text = \"Ten words in one second are more than one reads\" },");
+        let (_, hurried) = only((String::new(), found));
+        assert_eq!(hurried.code, Code::HurriedCaption);
+        assert_eq!(hurried.severity, crate::diag::Severity::Warning);
+        assert_eq!(hurried.primary.text, "10 words in 1.0 s");
+        assert_eq!(hurried.hints, ["give it at least 3.0 s, or fewer words"]);
+    }
+
+    #[test]
+    fn a_layout_that_cannot_be_painted_is_refused() {
+        let (_, tall) = only(found("frame = \"tall\"", "", ""));
+        assert_eq!(tall.code, Code::BadValue);
+        assert!(tall.message.contains("cannot be painted in a frame of 1080 × 1920"), "{}", tall.message);
+    }
 }

@@ -259,7 +259,7 @@ fn set_try(list: &MoveList, index: usize, notation: Notation, setter: &mut Sette
     }
     let level = usize::from(line.within.is_some());
     let label = if line.line == LineKind::Try && level == 0 { "TRY" } else { "OR" };
-    setter.set_try(words, label, level, lit)
+    setter.set_try(&words, label, level, lit)
 }
 
 /// Which blocks are shown: all, or a stretch that leaves room for a fold line.

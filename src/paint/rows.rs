@@ -101,13 +101,13 @@ impl<'a> Setter<'a> {
     /// Sets a try's words in lines; `lit` is the index of the current move among them.
     pub fn set_try(
         &mut self,
-        words: Vec<(String, Tone)>,
+        words: &[(String, Tone)],
         label: &'static str,
         level: usize,
         lit: Option<usize>,
     ) -> TryBlock {
         let mut block = TryBlock { label, level, is_playing: lit.is_some(), lines: Vec::new() };
-        block.lines = self.break_words(&words, &block);
+        block.lines = self.break_words(words, &block);
         let keep = lit.unwrap_or(words.len()).max(2);
         let mut from = 2;
         while block.lines.len() > MOST_LINES && from <= keep && from < words.len() {

@@ -132,10 +132,13 @@ fn panel_edges(kit: &Kit) -> (f32, f32) {
 struct ListPart {
     top: f32,
     tile: Tile,
-    shown: Option<(Arc<MoveList>, Option<(Arc<MoveList>, f32)>)>,
+    shown: Option<Shown>,
     now: Option<Painted>,
     change: Option<Change>,
 }
+
+/// A list and, while it changes, the one before and how far the change has come.
+type Shown = (Arc<MoveList>, Option<(Arc<MoveList>, f32)>);
 
 /// A list that has been painted.
 struct Painted {
@@ -225,7 +228,7 @@ fn eased(t: f32) -> f32 {
     };
     let (mut low, mut high) = (0.0, 1.0);
     for _ in 0..20 {
-        let middle = (low + high) / 2.0;
+        let middle = f32::midpoint(low, high);
         if curve(0.45, 0.15, middle) < t { low = middle } else { high = middle }
     }
     curve(0.0, 1.0, low)

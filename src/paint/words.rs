@@ -80,13 +80,10 @@ impl SetWords {
         first: impl FnOnce(&Fitted) -> f32,
     ) -> Option<(f32, f32)> {
         let Paragraph { text, style, rule, ink, x, width, leading } = paragraph;
-        let fitted = match fit(typesetter, text, style, width, rule) {
-            Ok(fitted) => fitted,
-            Err(TooLong) => {
-                self.refused.push(text.to_owned());
-                fit_or_cut(typesetter, text, style, width, rule)
-            }
-        };
+        let fitted = fit(typesetter, text, style, width, rule).unwrap_or_else(|TooLong| {
+            self.refused.push(text.to_owned());
+            fit_or_cut(typesetter, text, style, width, rule)
+        });
         let mut baseline = first(&fitted);
         let mut last = None;
         for text in fitted.lines {

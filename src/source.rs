@@ -18,6 +18,7 @@ impl Span {
     }
 
     /// The smallest span that holds both.
+    #[must_use]
     pub fn join(self, other: Span) -> Span {
         Span { start: self.start.min(other.start), end: self.end.max(other.end) }
     }

@@ -16,7 +16,7 @@ use plyreel::game::{self, PgnFiles};
 use plyreel::source::Source;
 use plyreel::timeline::{self, SceneBody, Timeline};
 use std::collections::BTreeSet;
-use std::fmt;
+use std::fmt::{self, Write};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -143,12 +143,12 @@ fn every_text_gives_what_it_announces_and_no_more() {
         }
         for finding in &announced {
             if !found.contains(finding) {
-                failures.push_str(&format!("missing: {finding}\n"));
+                writeln!(failures, "missing: {finding}").expect("a string takes any text");
             }
         }
         for finding in &found {
             if !announced.contains(finding) {
-                failures.push_str(&format!("left over: {finding}\n"));
+                writeln!(failures, "left over: {finding}").expect("a string takes any text");
             }
         }
         failures.push_str(&human::render(&diagnostics, &source, false));

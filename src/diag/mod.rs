@@ -115,8 +115,9 @@ pub fn has_errors(diagnostics: &[Diagnostic]) -> bool {
 }
 
 /// How many mistakes and doubts there are, in words: `2 mistakes, 1 doubt`; empty if there are none.
-fn summary<'a>(diagnostics: impl Iterator<Item = &'a Diagnostic> + Clone) -> String {
-    let of = |severity| diagnostics.clone().filter(|diagnostic| diagnostic.severity == severity).count();
+fn summary<'a>(diagnostics: impl Iterator<Item = &'a Diagnostic>) -> String {
+    let severities: Vec<Severity> = diagnostics.map(|diagnostic| diagnostic.severity).collect();
+    let of = |severity| severities.iter().filter(|own| **own == severity).count();
     let counted = |number: usize, one: &str| match number {
         0 => None,
         1 => Some(format!("1 {one}")),

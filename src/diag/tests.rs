@@ -1,3 +1,5 @@
+#![allow(clippy::needless_raw_string_hashes, clippy::unicode_not_nfc)] // expect-test writes them; the test is about a combining mark
+
 use super::*;
 use expect_test::{Expect, expect};
 

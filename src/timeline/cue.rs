@@ -88,17 +88,15 @@ fn label<'a>(reader: &mut Reader<'a>, entry: Option<Entry<'a>>) -> Option<Spanne
 fn back<'a>(reader: &mut Reader<'a>, entry: Entry<'a>) -> Option<Spanned<Back>> {
     if entry.is_integer() {
         let number = reader.integer(&entry)?;
-        return match u32::try_from(number) {
-            Ok(plies @ 1..=9999) => Some(Spanned::new(Back::Plies(plies), entry.span)),
-            _ => {
-                reader.report(
-                    Diagnostic::error(Code::BadValue, entry.span, format!("`back` cannot be `{number}`"))
-                        .label("not a number of plies to take back")
-                        .hint("a number of plies is 1 to 9999"),
-                );
-                None
-            }
-        };
+        if let Ok(plies @ 1..=9999) = u32::try_from(number) {
+            return Some(Spanned::new(Back::Plies(plies), entry.span));
+        }
+        reader.report(
+            Diagnostic::error(Code::BadValue, entry.span, format!("`back` cannot be `{number}`"))
+                .label("not a number of plies to take back")
+                .hint("a number of plies is 1 to 9999"),
+        );
+        return None;
     }
     let label = reader.text(Some(entry))?;
     let back = if label.value == "start" { Back::Start } else { Back::Label(label.value) };

@@ -325,7 +325,7 @@ mod tests {
         assert_eq!(length("800ms"), Ok(Duration::from_millis(800)));
         assert_eq!(length("2 s"), Ok(Duration::from_secs(2)));
         assert_eq!(length("0.0015ms"), Ok(Duration::from_micros(2)));
-        assert_eq!(length("3600"), Ok(Duration::from_secs(3600)));
+        assert_eq!(length("3600"), Ok(Duration::from_hours(1)));
         assert!(length("3600.000001").is_err());
         assert!(length("1m").is_err());
         assert!(length("s").is_err());

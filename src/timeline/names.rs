@@ -4,6 +4,7 @@ use super::reader::Reader;
 use super::{Scene, SceneBody, Thumbnail, Timeline};
 use crate::diag::{Code, Diagnostic, nearest};
 use crate::source::{Span, Spanned};
+use std::cmp::Ordering;
 use std::collections::HashMap;
 
 /// Reports names given twice and names that nothing bears.
@@ -55,20 +56,19 @@ fn check_replayed(reader: &mut Reader<'_>, scenes: &[Scene], number: usize, want
     };
     let named = scene.name.as_ref().map_or(scene.span, |name| name.span);
     let name = &wanted.value;
-    let problem = if place == number {
-        Some(("the scene itself", "a replay shows an earlier scene", "a scene cannot replay itself".to_owned()))
-    } else if place > number {
-        let message = format!("the replayed scene `{name}` comes later");
-        Some(("not shown yet", "put the replay after the scene it replays", message))
-    } else {
-        match scene.body {
-            SceneBody::Card(_) => Some((
-                "a card has no moves",
-                "name a scene with moves",
-                format!("the replayed scene `{name}` is a card"),
-            )),
-            SceneBody::Position { .. } | SceneBody::Pgn { .. } | SceneBody::Replay(_) => None,
+    let problem = match place.cmp(&number) {
+        Ordering::Equal => {
+            Some(("the scene itself", "name an earlier scene", "a scene cannot replay itself".to_owned()))
         }
+        Ordering::Greater => {
+            let message = format!("the replayed scene `{name}` comes later");
+            Some(("not shown yet", "put the replay after the scene it replays", message))
+        }
+        Ordering::Less if matches!(scene.body, SceneBody::Card(_)) => {
+            let message = format!("the replayed scene `{name}` is a card");
+            Some(("a card has no moves", "name a scene with moves", message))
+        }
+        Ordering::Less => None,
     };
     if let Some((label, hint, message)) = problem {
         reader.report(

@@ -133,7 +133,7 @@ impl<'a> Reader<'a> {
         match entry.value {
             DeValue::Array(array) => {
                 let mut fields = Vec::new();
-                for value in array.iter() {
+                for value in array {
                     let span: Span = value.span().into();
                     match value.get_ref() {
                         DeValue::Table(table) => fields.push(self.open(keys, table, span)),

@@ -98,14 +98,12 @@ pub(super) fn thumbnail<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> 
     if let (Some(moment), Some(_)) = (moment, at) {
         refuse_beside(reader, &mut fields, moment, "a label already says the moment", "at");
     }
-    if let (None, None, None) = (scene, moment, at) {
-        if reader.is_whole() {
-            reader.report(
-                Diagnostic::error(Code::MissingKey, fields.span, "the thumbnail does not say which picture")
-                    .label("neither `scene` nor `moment` nor `at`")
-                    .hint("name a scene, a label in it (`moment`), or a time (`at`)"),
-            );
-        }
+    if scene.is_none() && moment.is_none() && at.is_none() && reader.is_whole() {
+        reader.report(
+            Diagnostic::error(Code::MissingKey, fields.span, "the thumbnail does not say which picture")
+                .label("neither `scene` nor `moment` nor `at`")
+                .hint("name a scene, a label in it (`moment`), or a time (`at`)"),
+        );
     }
     let thumbnail = Thumbnail {
         scene: reader.text(scene),

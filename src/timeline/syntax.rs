@@ -74,7 +74,7 @@ impl Fault {
             let name = written.trim_matches(['"', '\'']);
             let diagnostic = Diagnostic::error(Code::Duplicate, self.span, format!("`{name}` is given twice"))
                 .hint(format!("keep one `{name}`"));
-            return match first_of(root, name, self.span) {
+            return match first_of(text, root, name, self.span) {
                 Some(first) => diagnostic.label("given again here").also(first, "first given here"),
                 None => diagnostic.label("given before"),
             };
@@ -289,7 +289,7 @@ fn each_value<'t, 'a>(table: &'t DeTable<'a>, see: &mut dyn FnMut(&'t DeValue<'a
 
 /// Where the key that a duplicate at `again` repeats was first written: the key of that name in the smallest inline
 /// table around it, else under the last header before it.
-fn first_of(root: &DeTable<'_>, name: &str, again: Span) -> Option<Span> {
+fn first_of(text: &str, root: &DeTable<'_>, name: &str, again: Span) -> Option<Span> {
     let key_in = |table: &DeTable<'_>| {
         let (key, _) = table.get_key_value(name)?;
         let span: Span = key.span().into();
@@ -298,11 +298,11 @@ fn first_of(root: &DeTable<'_>, name: &str, again: Span) -> Option<Span> {
     let mut found = key_in(root).map(|span| (0, span));
     each_value(root, &mut |value, place| {
         let DeValue::Table(table) = value else { return };
-        let nearer = found.is_none_or(|(start, _)| start <= place.start);
-        if place.start <= again.start && nearer {
-            if let Some(span) = key_in(table) {
-                found = Some((place.start, span));
-            }
+        // A header's table goes on behind its place, an inline table does not.
+        let is_around = !text[place.start..].starts_with('{') || again.end <= place.end;
+        let is_nearer = found.is_none_or(|(start, _)| start <= place.start);
+        if place.start <= again.start && is_around && is_nearer {
+            found = key_in(table).map(|span| (place.start, span)).or(found);
         }
     });
     found.map(|(_, span)| span)

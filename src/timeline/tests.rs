@@ -184,3 +184,27 @@ fn times_are_held_against_all_times_above() {
     assert_eq!(back(&moves.replace("AT", "13.9")), ["13.9"], "the last move begins at 14");
     assert_eq!(back(&moves.replace("AT", "14")), Vec::<String>::new());
 }
+
+#[test]
+fn a_key_given_twice_points_to_the_first() {
+    let first = |text: &str| {
+        let (_, diagnostics) = read(text);
+        assert_eq!(diagnostics.len(), 1, "{text}: {diagnostics:#?}");
+        assert_eq!(diagnostics[0].code, Code::Duplicate);
+        diagnostics[0].others[0].span.start
+    };
+    let cue = "[[scene]]\nat = 1\ncues = [{ at = 2, text = \"\" }, { at = 3, text = \"\", at = 4 }]\n";
+    assert_eq!(first(cue), cue.find("at = 3").unwrap());
+    let scene = "[[scene]]\nat = 1\ncues = [{ at = 2, text = \"\" }]\nat = 4\n";
+    assert_eq!(first(scene), scene.find("at = 1").unwrap());
+    let film = "[film]\ntitle = \"A\"\n[[scene]]\n[film]\n";
+    let (_, diagnostics) = read(film);
+    assert_eq!(diagnostics[0].code, Code::Duplicate);
+}
+
+#[test]
+fn what_is_not_there_is_missed_at_the_end() {
+    let (timeline, diagnostics) = read("");
+    assert_eq!(timeline, Timeline::default());
+    assert_eq!((diagnostics[0].code, diagnostics[0].primary.span), (Code::MissingKey, Span::new(0, 0)));
+}

@@ -69,7 +69,7 @@ pub struct ScenePicture {
 /// The head of a scene.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Head {
-    /// Small capitals: series and number, or what kind of scene this is.
+    /// Small capitals: series and number; may be empty.
     pub kicker: String,
     /// The scene's name, or the film's title.
     pub title: String,

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::film::KingMoment;
+use crate::film::beat::beats;
 use crate::units::{FrameIndex, Piece, Role};
 use proptest::prelude::*;
 use std::collections::{HashMap, HashSet};
@@ -98,7 +99,18 @@ fn random_film(line_number: usize, doings: &[Doing], fps: (u32, u32)) -> Film {
         });
         played = now;
     }
-    draft.film(None).0
+    // A third of the films are slow replays, a fifth end with a narration, perhaps too early.
+    let (mut game, mistakes) = resolve(&draft.timeline, &PgnFiles::new());
+    assert!(mistakes.is_empty(), "{mistakes:#?}");
+    for scene in &mut game.scenes {
+        if let crate::game::Body::Board(board) = &mut scene.body
+            && doings.len() % 3 == 0
+        {
+            board.pace = Some(0.35);
+        }
+    }
+    let narration = (doings.len() % 5 == 0).then_some(Duration::from_secs(9));
+    Film::new(&draft.timeline, &game, narration).0
 }
 
 fn frames(film: &Film) -> Vec<Picture> {
@@ -293,6 +305,27 @@ fn a_hold_of_two_hours_costs_nothing() {
     assert!(longest > Some(7_190 * 30), "{longest:?}");
     let restless: u64 = film.restless.iter().map(|range| range.end - range.start).sum();
     assert!(restless < 120, "{restless} frames would be looked at");
+}
+
+proptest! {
+    #[test]
+    fn no_motion_runs_into_the_next(line in 0usize..LINES.len(), gaps in prop::collection::vec(0u32..2000, 14), slow in any::<bool>()) {
+        let (fen, moves) = LINES[line];
+        let draft = Draft::default().position(Some(0), fen).play(0, moves).back(None, Back::Start);
+        let (game, _) = resolve(&draft.timeline, &PgnFiles::new());
+        let crate::game::Body::Board(mut board) = game.scenes[0].body.clone() else { unreachable!("a position is a board") };
+        board.pace = slow.then_some(0.35);
+        let mut now = 0;
+        let times: Vec<Time> = gaps[..board.steps.len()].iter().map(|gap| { now += gap; ms_time(now) }).collect();
+        let rate = FrameRate::new(30, 1).expect("thirty frames per second is a rate");
+        let end = ms_time(now + 300);
+        let beats = beats(&board, &times, end, rate);
+        for (beat, next) in beats.iter().zip(times.iter().copied().skip(1).chain([end])) {
+            prop_assert!(beat.still <= next && beat.complete <= next, "{:?} is not done at {}", beat, next);
+            prop_assert!(beat.start <= beat.still && beat.still <= beat.complete);
+            prop_assert!(beat.still == beat.start || beat.complete.since(beat.start) >= Duration::from_millis(99), "three frames at least");
+        }
+    }
 }
 
 #[test]

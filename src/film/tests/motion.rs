@@ -272,3 +272,41 @@ fn a_white_piece_is_white() {
     let pawn = Piece { side: Side::White, role: Role::Pawn };
     assert!(board(&film, 0).standing.contains(&Standing { square: square("c6"), piece: pawn, opacity: 1.0 }));
 }
+
+#[test]
+fn check_goes_with_the_next_move() {
+    let film =
+        Draft::default().position(Some(0), SAAVEDRA).play(1000, "c7").play(3000, "Rd6+").play(5000, "Kb5").good();
+    let check = |ms: u32| board(&film, ms).king;
+    let enter = |ms: u32| match check(ms) {
+        Some(KingMoment::Check { enter, square: at }) if at == square("b6") => Some(enter),
+        _ => None,
+    };
+    assert_eq!((check(3449), enter(3450), enter(3600), enter(5000)), (None, Some(0.0), Some(1.0), Some(1.0)));
+    assert_eq!((enter(5070), check(5140)), (Some(0.5), None));
+}
+
+#[test]
+fn a_check_too_short_to_see_is_left_out() {
+    // 450 ms of motion and 339 of standing still; jaws that come and go in that time would flash.
+    let shown = |film: Film| (0..4000).any(|ms| board(&film, ms).king.is_some());
+    let draft = |next: u32| {
+        let draft = Draft::default().position(Some(0), SAAVEDRA).play(1000, "c7").play(2000, "Rd6+");
+        draft.play(2000 + next, "Kb5").good()
+    };
+    assert!(!shown(draft(450 + 339)));
+    assert!(shown(draft(450 + 340)));
+}
+
+#[test]
+fn a_cut_leaves_nothing_behind() {
+    let film = Draft::default()
+        .position(Some(0), SAAVEDRA)
+        .play(1000, "c7 Rd6+")
+        .cue(9000, |cue| cue.marks = marks(MarkRole::Key, "c7"))
+        .cue(12_000, |cue| (cue.back, cue.cut) = (Some(Spanned::new(Back::Start, 0..0)), true))
+        .good();
+    let before = board(&film, 11_999);
+    assert!(before.king.is_some() && before.marks.len() == 1 && before.plinth.is_some());
+    assert_eq!(board(&film, 12_000), board(&film, 0));
+}

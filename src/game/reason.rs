@@ -94,12 +94,8 @@ fn of_men(position: &Chess, men: &Men) -> Reason {
         return no_mover(position, role, men);
     }
     if position.us().contains(to) {
-        let own = man(Piece { color: turn, role: position.board().role_at(to).unwrap_or(Role::Pawn) });
-        return Reason::new(format!(
-            "{}'s own {} stands on {to}",
-            rules::side(turn),
-            own.split_once(' ').map_or(own.as_str(), |(_, name)| name)
-        ));
+        let own = rules::role(position.board().role_at(to).unwrap_or(Role::Pawn));
+        return Reason::new(format!("{}'s own {own} stands on {to}", rules::side(turn)));
     }
     if role == Role::Pawn {
         return pawn::why(position, men, &movers);

@@ -2,7 +2,7 @@
 
 use super::find::{self, Outcome};
 use super::tree::{START, Tree};
-use super::{Action, NodeId, Step, When, Words, claim, shown};
+use super::{Action, Claimed, NodeId, Ply, Step, When, Words, claim, shown};
 use crate::diag::{Code, Diagnostic, nearest};
 use crate::source::{Span, Spanned};
 use crate::timeline::{Back, Cue, LineKind};
@@ -75,7 +75,7 @@ impl Walker<'_> {
     }
 
     /// `only …` speaks of the last move, so there must be one.
-    fn with_last_move(&mut self, claims: Vec<super::Claimed>, here: NodeId) -> Vec<super::Claimed> {
+    fn with_last_move(&mut self, claims: Vec<Claimed>, here: NodeId) -> Vec<Claimed> {
         let moved = self.tree.parent(here).is_some();
         let (kept, idle): (Vec<_>, Vec<_>) =
             claims.into_iter().partition(|claimed| moved || !claimed.claim.is_about_last_move());
@@ -138,25 +138,11 @@ impl Walker<'_> {
         }
         let parent = self.tree.node(here).line;
         let is_solution = |child: &&NodeId| self.tree.node(**child).line == LineKind::Solution;
-        let solution = self.tree.children(here).iter().find(is_solution).copied();
-        match solution {
-            Some(solution) if parent == LineKind::Solution => {
+        let solution = self.tree.children(here).iter().find(is_solution);
+        match solution.and_then(|child| self.tree.node(*child).came.as_ref()) {
+            Some((_, played)) if parent == LineKind::Solution => {
                 if !suffix.starts_with('?') {
-                    let played = self.tree.node(solution).came.as_ref().map(|(_, ply)| ply.clone());
-                    let (played, questioned) = played.map_or_else(Default::default, |ply| {
-                        (format!("{}{}", ply.san, ply.suffix), ply.suffix.starts_with('?'))
-                    });
-                    let message = format!("`{}` leaves the solution, and no `line` says what it is", word.value);
-                    let label = format!("the solution plays {played} here; this is taken for a try");
-                    let warning = Diagnostic::warning(Code::MissingKey, word.span, message).label(label);
-                    let hint = "write `line = \"try\"`, or `line = \"solution\"` for a variation of it";
-                    self.diagnostics.push(if questioned {
-                        warning.hint(format!("if {played} is the try, write `line = \"try\"` in its cue"))
-                    } else if index == 0 {
-                        warning.hint(hint)
-                    } else {
-                        warning.hint(format!("give it a cue of its own and {hint}"))
-                    });
+                    self.diagnostics.push(unsaid_branch(word, played, index));
                 }
                 LineKind::Try
             }
@@ -243,4 +229,18 @@ impl Walker<'_> {
         };
         self.diagnostics.push(error);
     }
+}
+
+/// A second move from a position of the solution, the first being `played`, that no `line` explains.
+fn unsaid_branch(word: &Spanned<String>, played: &Ply, index: usize) -> Diagnostic {
+    let (san, sign) = (&played.san, &played.suffix);
+    let message = format!("`{}` leaves the solution, and no `line` says what it is", word.value);
+    let hint = "write `line = \"try\"`, or `line = \"solution\"` for a variation of it";
+    Diagnostic::warning(Code::MissingKey, word.span, message)
+        .label(format!("the solution plays {san}{sign} here; this is taken for a try"))
+        .hint(match (sign.starts_with('?'), index) {
+            (true, _) => format!("if {san}{sign} is the try, write `line = \"try\"` in its cue"),
+            (false, 0) => hint.to_string(),
+            (false, _) => format!("give it a cue of its own and {hint}"),
+        })
 }

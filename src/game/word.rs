@@ -3,8 +3,11 @@
 //! SAN (PGN standard 1994, §8.2.3) and what the trade writes besides: long algebraic `Rd5-d6` and `d5d6`, `c8Q`,
 //! `c8(Q)`, `0-0`, `exd6e.p.`, figurines, a capture without `x`, a move number in front.
 
+mod slip;
+
 use crate::units::{Role, Square};
 use shakmaty::{CastlingSide, File, Rank};
+use slip::{Slip, repaired};
 use std::ops::Range;
 
 /// A move as it is written.
@@ -340,64 +343,5 @@ impl Letters<'_> {
             None => misread(whole, "not in the form of a move")
                 .hint("a move looks like `Rd6+`, `exd5`, `c8=Q`, `O-O` or `d5d6`"),
         }
-    }
-}
-
-/// A slip that is seen through.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Slip {
-    /// A piece's letter in lower case.
-    SmallPiece,
-    /// A piece's letter of another language.
-    Foreign,
-    /// Capitals where small letters belong.
-    Letters,
-}
-
-impl Slip {
-    fn fact(self, text: &str) -> String {
-        let first: String = text.chars().take(1).collect();
-        match self {
-            Slip::SmallPiece => "a piece's letter is a capital".into(),
-            Slip::Foreign => format!("`{first}` is the letter of no piece in English"),
-            Slip::Letters => "files are written in small letters".into(),
-        }
-    }
-}
-
-/// The move that is meant, if one slip has spoilt it.
-fn repaired(text: &str) -> Option<(Slip, String)> {
-    let mut letters = text.chars();
-    let first = letters.next()?;
-    let rest = letters.as_str();
-    let mut candidates = Vec::new();
-    if first.is_ascii_lowercase() && role_of(first.to_ascii_uppercase()).is_some() {
-        candidates.push((Slip::SmallPiece, format!("{}{rest}", first.to_ascii_uppercase())));
-    }
-    let english = match first {
-        'D' => Some('Q'),
-        'T' => Some('R'),
-        'L' | 'F' | 'A' => Some('B'),
-        'S' | 'C' => Some('N'),
-        _ => None,
-    };
-    candidates.extend(english.map(|letter| (Slip::Foreign, format!("{letter}{rest}"))));
-    candidates.push((Slip::Letters, text.to_ascii_lowercase()));
-    candidates.push((Slip::Letters, format!("{first}{}", rest.to_ascii_lowercase())));
-    candidates.into_iter().find(|(_, meant)| meant != text && is_plain_move(meant))
-}
-
-/// Whether a text is SAN without signs behind it, by its bare pattern.
-fn is_plain_move(text: &str) -> bool {
-    let mut letters = text.chars().peekable();
-    let piece = letters.next_if(|sign| "KQRBN".contains(*sign)).is_some();
-    let rest: Vec<char> = letters.filter(|sign| *sign != 'x').collect();
-    let file = |sign: char| ('a'..='h').contains(&sign);
-    let rank = |sign: char| ('1'..='8').contains(&sign);
-    match rest.as_slice() {
-        [f, r] => file(*f) && rank(*r),
-        [f0, f, r] => file(*f) && rank(*r) && (file(*f0) || (piece && rank(*f0))),
-        [f0, r0, f, r] => file(*f) && rank(*r) && file(*f0) && rank(*r0),
-        _ => false,
     }
 }

@@ -5,7 +5,7 @@ use super::outline::to_path;
 use super::silhouette::staunton;
 use super::theme::Rgba;
 use crate::units::Role;
-use tiny_skia::{FillRule, Path, Pixmap, Stroke, Transform};
+use tiny_skia::{FillRule, Pixmap, Stroke, Transform};
 
 /// The side of a figurine's square, in ems. The king is then about 1.06 em tall.
 pub(super) const FIGURINE_SQUARE: f32 = 1.16;
@@ -13,12 +13,6 @@ pub(super) const FIGURINE_SQUARE: f32 = 1.16;
 pub(super) const FIGURINE_ADVANCE: f32 = 0.98;
 /// How far below the square's top the baseline runs, as a share of the square: the foot stands on it.
 const FOOT: f32 = 0.936;
-
-/// The silhouette of a piece in ems, its foot on the baseline y = 0, its advance from x = 0; nothing cut out.
-pub(super) fn figurine_path(role: Role) -> Path {
-    let body = to_path(&staunton(role).small.body).expect("the built-in pieces have bodies");
-    body.transform(to_text(1.0, 0.0, 0.0)).expect("an even scale keeps a path finite")
-}
 
 /// From the piece grid to text of `em` pixels, the pen at (x, baseline).
 fn to_text(em: f32, x: f32, baseline: f32) -> Transform {
@@ -64,6 +58,13 @@ pub(super) fn draw_figurine(pixmap: &mut Pixmap, role: Role, em: f32, x: f32, ba
 #[cfg(test)]
 mod tests {
     use super::*;
+    use tiny_skia::Path;
+
+    /// The silhouette of a piece in ems, its foot on the baseline y = 0, its advance from x = 0; nothing cut out.
+    fn figurine_path(role: Role) -> Path {
+        let body = to_path(&staunton(role).small.body).expect("the built-in pieces have bodies");
+        body.transform(to_text(1.0, 0.0, 0.0)).expect("an even scale keeps a path finite")
+    }
 
     #[test]
     fn figurines_stand_on_the_baseline_and_keep_to_their_advance() {

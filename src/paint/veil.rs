@@ -114,7 +114,7 @@ mod tests {
     fn dimming_darkens_the_sheet_and_nothing_else() {
         let mut pixmap = white();
         dim(&mut pixmap, GEOMETRY, 0.15, &[PixelRect { x: 0, y: 0, width: 96, height: 96 }]);
-        let red = |x, y| pixmap.pixel(x, y).map(|p| p.red());
+        let red = |x, y| pixmap.pixel(x, y).map(PremultipliedColorU8::red);
         assert_eq!(red(48, 48), Some(217));
         assert_eq!(red(3, 48), Some(255));
         assert_eq!(red(48, 92), Some(255));

@@ -115,6 +115,7 @@ fn choices(random: &mut Random) -> Choices {
         plate: random.below(4) > 0,
         inherit: random.below(4) > 0,
         whole_share: random.below(65) as u8,
+        most_error: if random.once_in(4) { u32::MAX } else { random.below(300) },
         splits: if scattered { Splits::Scattered(random.below(u32::MAX)) } else { Splits::Needed },
     }
 }
@@ -124,6 +125,7 @@ pub fn add(sum: &mut Tally, tally: Tally) {
     sum.copied += tally.copied;
     sum.plate += tally.plate;
     sum.reduced_luma += tally.reduced_luma;
+    sum.residual += tally.residual;
     sum.reduced_chroma += tally.reduced_chroma;
     for (sum, n) in sum.carried.iter_mut().zip(tally.carried) {
         *sum += n;

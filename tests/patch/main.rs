@@ -32,6 +32,6 @@ fn every_judge_shows_what_the_coder_says() {
         films::add(&mut blocks, film.tally);
     }
     // Everything that can be written was.
-    let kinds = [blocks.copied, blocks.plate, blocks.reduced_luma, blocks.reduced_chroma];
+    let kinds = [blocks.copied, blocks.plate, blocks.reduced_luma, blocks.reduced_chroma, blocks.residual];
     assert!(kinds.into_iter().chain(blocks.carried).all(|n| n > 9), "{blocks:?}");
 }

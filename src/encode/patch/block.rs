@@ -1,12 +1,13 @@
 //! The samples of one block, and what is chosen to carry them.
 
 use super::cells::{Mode, Place};
-use super::palette::Palette;
 use super::palette::colours::{exact_chroma, exact_luma};
 use super::palette::reduce::{reduce_chroma, reduce_luma};
+use super::palette::{MOST, Palette};
 use super::picture::{CELL, Picture, Plane, SUPERBLOCK};
+use super::residual::Residual;
 
-/// How the luma or the chroma of an intra block is carried. There is never a residual.
+/// How the luma or the chroma of an intra block is carried.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Carrier {
     /// A prediction from the edge that gives the block exactly.
@@ -33,6 +34,8 @@ pub(super) struct Block {
     samples: [Vec<u8>; 3],
     /// For each luma sample and each pair of chroma samples the index of its colour.
     maps: [Vec<u8>; 2],
+    /// What is added to the luma palette of an 8×8 block.
+    pub(super) residual: Option<Residual>,
 }
 
 impl Block {
@@ -43,6 +46,7 @@ impl Block {
             height: 0,
             samples: [vec![0; room], vec![0; room / 4], vec![0; room / 4]],
             maps: [vec![0; room], vec![0; room / 4]],
+            residual: None,
         }
     }
 
@@ -50,6 +54,7 @@ impl Block {
     pub(super) fn gather(&mut self, source: &Picture, place: Place, rows: usize, columns: usize) {
         self.width = place.side().min(columns - place.column) * CELL;
         self.height = place.side().min(rows - place.row) * CELL;
+        self.residual = None;
         for (plane, samples) in source.planes.iter().zip(&mut self.samples) {
             let (x, y) = (place.column * plane.cell, place.row * plane.cell);
             let (width, height) = (self.width * plane.cell / CELL, self.height * plane.cell / CELL);
@@ -86,10 +91,20 @@ impl Block {
         exact_chroma(&self.samples[1][..len], &self.samples[2][..len], &mut self.maps[1][..len])
     }
 
-    /// The luma palette that comes nearest to an 8×8 block.
-    pub(super) fn reduce_luma(&mut self) -> Palette {
+    /// The luma palette that comes nearest to an 8×8 block. Where its squared errors sum up to more than `most`, a
+    /// residual makes up for the greater part of them.
+    pub(super) fn reduce_luma(&mut self, most: u32) -> Palette {
         let len = self.len(0);
-        reduce_luma(&self.samples[0][..len], &mut self.maps[0][..len])
+        let (samples, map) = (&self.samples[0][..len], &mut self.maps[0][..len]);
+        let palette = reduce_luma(samples, map);
+        let differences: Vec<i16> = samples
+            .iter()
+            .zip(map.iter())
+            .map(|(&sample, &i)| i16::from(sample) - i16::from(palette.first[usize::from(i) % MOST]))
+            .collect();
+        let error: u32 = differences.iter().map(|&d| u32::from(d.unsigned_abs()).pow(2)).sum();
+        self.residual = if error > most { Residual::new(&differences) } else { None };
+        palette
     }
 
     /// A chroma palette that comes near to an 8×8 block.
@@ -150,7 +165,10 @@ impl Block {
                     Carrier::Palette(palette) => {
                         let colours = if index == 2 { palette.second } else { palette.first };
                         for (sample, &i) in target.iter_mut().zip(&self.maps[usize::from(index > 0)][packed]) {
-                            *sample = colours[usize::from(i) % colours.len()];
+                            *sample = colours[usize::from(i) % MOST];
+                        }
+                        if let (0, Some(residual)) = (index, &self.residual) {
+                            residual.add(row, target);
                         }
                     }
                 }

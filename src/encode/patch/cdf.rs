@@ -71,7 +71,7 @@ macro_rules! set {
         }
 
         impl Cdfs {
-            /// `init_non_coeff_cdfs` (§7.20), where `primary_ref_frame` is `PRIMARY_REF_NONE`.
+            /// `init_non_coeff_cdfs` and `init_coeff_cdfs` (§7.20), where `primary_ref_frame` is `PRIMARY_REF_NONE`.
             pub(super) fn new() -> Cdfs {
                 Cdfs { $($name: $default,)* }
             }
@@ -112,4 +112,13 @@ set! {
     colour6: [[Cdf<6>; 5]; 2] = table::COLOUR_6,
     colour7: [[Cdf<7>; 5]; 2] = table::COLOUR_7,
     colour8: [[Cdf<8>; 5]; 2] = table::COLOUR_8,
+    /// Luma, then chroma.
+    all_zero: [Cdf<2>; 2] = table::ALL_ZERO,
+    intra_tx_type: Cdf<7> = table::INTRA_TX_TYPE,
+    eob_64: Cdf<7> = table::EOB_64,
+    eob_extra: [Cdf<2>; 9] = table::EOB_EXTRA,
+    coeff_base_eob: [Cdf<3>; 4] = table::COEFF_BASE_EOB,
+    coeff_base: [Cdf<4>; 42] = table::COEFF_BASE,
+    coeff_br: [Cdf<4>; 21] = table::COEFF_BR,
+    dc_sign: [Cdf<2>; 3] = table::DC_SIGN,
 }

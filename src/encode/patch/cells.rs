@@ -36,6 +36,8 @@ pub(super) struct Cell {
     pub(super) y_mode: Mode,
     /// Colours of the luma and of the chroma palette (`PaletteSizes`).
     pub(super) palette: [u8; 2],
+    /// The sign of the residual's first coefficient (`AboveDcContext`, `LeftDcContext`), where there is a residual.
+    pub(super) residual: Option<i8>,
 }
 
 /// A block: its first cell and its size.

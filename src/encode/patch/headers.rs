@@ -11,9 +11,9 @@ use crate::units::{FrameRate, Size};
 
 /// `OrderHintBits`.
 const ORDER_HINT_BITS: usize = 6;
-/// `base_q_idx`. No block has a residual, so any value but 0 does: at 0 the frame is lossless, which changes the CDFs
-/// of `uv_mode` (§8.3.2) and the size of predictions.
-const QUANTIZER: u32 = 100;
+/// `base_q_idx`, which sets the steps of the residual: see there. At 0 the frame would be lossless, which changes
+/// much; 21 to 60 choose the CDFs of coefficients that are kept here.
+const QUANTIZER: u32 = 25;
 /// The widest tile, `MAX_TILE_WIDTH`, and the largest, `MAX_TILE_AREA` (§3), in samples.
 const MAX_TILE_WIDTH: u64 = 4096;
 const MAX_TILE_AREA: u64 = 4096 * 2304;

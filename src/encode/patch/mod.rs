@@ -31,6 +31,7 @@ mod mode_info;
 mod palette;
 mod picture;
 mod range_coder;
+mod residual;
 mod tile;
 
 pub use headers::sequence_header;
@@ -58,6 +59,8 @@ pub struct Choices {
     pub inherit: bool,
     /// A block larger than 8×8 is carried whole when at least this share (of 64) of its cells is new.
     pub whole_share: u8,
+    /// An 8×8 block whose eight colours leave more squared error in luma than this gets a residual.
+    pub most_error: u32,
     /// How blocks are split.
     pub splits: Splits,
 }
@@ -73,7 +76,9 @@ pub enum Splits {
 
 impl Default for Choices {
     fn default() -> Choices {
-        Choices { predict: true, plate: true, inherit: true, whole_share: 32, splits: Splits::Needed }
+        // 46 dB are 1.63 for each of 64 pixels.
+        let most_error = 80;
+        Choices { predict: true, plate: true, inherit: true, whole_share: 32, most_error, splits: Splits::Needed }
     }
 }
 
@@ -88,6 +93,8 @@ pub struct Tally {
     pub carried: [usize; 4],
     /// 8×8 blocks with more than eight luma values.
     pub reduced_luma: usize,
+    /// Those of them with a residual.
+    pub residual: usize,
     /// 8×8 blocks with more than eight pairs of chroma values.
     pub reduced_chroma: usize,
 }

@@ -42,7 +42,7 @@ impl Tile<'_> {
     /// `inter_frame_mode_info` (§5.11.18) of a block that is a copy: GLOBALMV, which is no motion, no residual.
     pub(super) fn write_copy(&mut self, place: Place, reference: Reference) {
         let neighbours = self.buffers.cells.neighbours(place);
-        self.write_skip(neighbours);
+        self.write_skip(neighbours, true);
         self.write_is_inter(neighbours, true);
         // read_ref_frames (§5.11.25): single_ref_p1 0, forward; single_ref_p3 0, LAST or LAST2; single_ref_p4
         let (ours, plate) = Cells::reference_contexts(neighbours);
@@ -69,13 +69,13 @@ impl Tile<'_> {
     }
 
     /// `intra_frame_mode_info` (§5.11.7) in a key frame, else `inter_frame_mode_info` with `intra_block_mode_info`
-    /// (§5.11.18, §5.11.22); then the maps. With skip there is neither `cdef_idx` nor a residual, and with
-    /// `TX_MODE_LARGEST` no transform size.
+    /// (§5.11.18, §5.11.22); then the maps and the residual. cdef_idx has no bits (cdef_bits is 0), and with
+    /// `TX_MODE_LARGEST` no transform size is written.
     pub(super) fn write_intra(&mut self, place: Place, luma: Carrier, chroma: Carrier) {
         self.tally.carried[place.log2 - 3] += 1;
         let neighbours = self.buffers.cells.neighbours(place);
         let (y_mode, uv_mode) = (luma.mode(), chroma.mode());
-        self.write_skip(neighbours);
+        self.write_skip(neighbours, self.buffers.block.residual.is_none());
         if self.key {
             // allow_intrabc is 0. Intra_Mode_Context of DC, V and H is 0, 1 and 2.
             let context = |cell: Option<Cell>| cell.map_or(0, |cell| cell.y_mode as usize);
@@ -103,15 +103,20 @@ impl Tile<'_> {
                 self.buffers.edges.fill(plane, place, palette.first);
             }
         }
-        let cell = Cell { reference: Reference::Intra, log2: place.log2 as u8, y_mode, palette: palettes };
+        let residual = block.residual.as_ref().map(|residual| {
+            let signs = neighbours.above.iter().chain(&neighbours.left).filter_map(|cell| cell.residual);
+            residual.write(&mut self.rc, self.cdfs, signs.sum());
+            residual.first_sign()
+        });
+        let cell = Cell { reference: Reference::Intra, log2: place.log2 as u8, y_mode, palette: palettes, residual };
         self.buffers.cells.fill(place, cell);
         self.buffers.block.reconstruct(self.shown, place, luma, chroma);
     }
 
-    /// `skip` (§5.11.11), always 1: its context is the number of neighbours that have it, which all do.
-    fn write_skip(&mut self, neighbours: Neighbours) {
-        let context = neighbours.count(|_| true);
-        self.rc.symbol(&mut self.cdfs.skip[context], 1);
+    /// `skip` (§5.11.11): its context is the number of neighbours that have it.
+    fn write_skip(&mut self, neighbours: Neighbours, skip: bool) {
+        let context = neighbours.count(|cell| cell.residual.is_none());
+        self.rc.symbol(&mut self.cdfs.skip[context], usize::from(skip));
     }
 
     /// `is_inter` (§5.11.20).

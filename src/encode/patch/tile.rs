@@ -1,8 +1,8 @@
 //! One frame's tile: the partition tree (AV1 specification §5.11.1 to §5.11.5), and what each of its blocks becomes.
 //!
-//! All blocks are square, 8×8 to 64×64, and have `skip` 1. A block is copied from the frame shown before or from
+//! All blocks are square, 8×8 to 64×64. A block is copied from the frame shown before or from
 //! the plate, if its cells allow; else it is carried by exact predictions and palettes, as large as eight colours
-//! give it exactly, and at 8×8 by the eight nearest.
+//! give it exactly, and at 8×8 by the eight nearest, with a residual if these are not near enough.
 
 use super::block::{Block, Carrier};
 use super::cdf::Cdfs;
@@ -114,7 +114,7 @@ impl Tile<'_> {
                 Some(palette) => Carrier::Palette(palette),
                 None if smallest => {
                     self.tally.reduced_luma += 1;
-                    Carrier::Palette(block.reduce_luma())
+                    Carrier::Palette(block.reduce_luma(self.choices.most_error))
                 }
                 None => return None,
             },
@@ -130,6 +130,7 @@ impl Tile<'_> {
                 None => return None,
             },
         };
+        self.tally.residual += usize::from(block.residual.is_some());
         Some((luma, chroma))
     }
 

@@ -96,12 +96,12 @@ fn design(card: &CardPicture) -> Design {
 /// Paints a card onto the bare ground.
 pub(super) fn paint_card(frame: &mut Pixmap, card: &CardPicture, kit: &mut Kit) {
     let design = design(card);
+    let words = set_words(card, design, kit.plan.grid, &mut kit.typesetter);
     match card.kind {
         CardKind::Title | CardKind::Credits => paint_hero(frame, card.hero, kit),
-        CardKind::Chapter => paint_progress(frame, card.progress, design.left, kit),
+        CardKind::Chapter => paint_progress(frame, card.progress, design.left, words.tile, kit),
         CardKind::End => paint_end(frame, card, design, kit),
     }
-    let words = set_words(card, design, kit.plan.grid, &mut kit.typesetter);
     words.draw(&mut kit::canvas(frame), &mut kit.typesetter, &mut kit.sprites, kit.theme);
 }
 
@@ -307,11 +307,19 @@ fn hero_ink(theme: &Theme) -> PieceInk {
 }
 
 /// The chapters as one rank of squares: past ones dark, the coming one light with a pawn on it, the rest dimmed.
-fn paint_progress(frame: &mut Pixmap, progress: Option<(usize, usize)>, left: f32, kit: &mut Kit) {
+/// Below the tile of a task, if there is one.
+fn paint_progress(
+    frame: &mut Pixmap,
+    progress: Option<(usize, usize)>,
+    left: f32,
+    tile: Option<SideTile>,
+    kit: &mut Kit,
+) {
     let Some((current, count)) = progress.filter(|(_, count)| *count > 0) else { return };
     let (grid, theme) = (kit.plan.grid, kit.theme);
     let square = grid.long((1620.0 / count as f32).min(104.0)).floor().max(4.0);
-    let (x, y) = (grid.x(left).round(), grid.y(742.0).round());
+    let below = tile.map_or(0.0, |tile| tile.y + tile.size + grid.long(64.0));
+    let (x, y) = (grid.x(left).round(), grid.y(742.0).max(below).round());
     let gap = (square * 0.038).round().max(1.0);
     for chapter in 0..count {
         let at = x + chapter as f32 * square;

@@ -2,7 +2,7 @@
 //!
 //! libaom is the stern one: it refuses what dav1d forgives, a key frame shown twice among others.
 
-use plyreel::encode::{Brush, EncodeError, Pictures, Settings, Unit, Yuv, av1_configuration, pictures};
+use plyreel::encode::{Brush, Coder, EncodeError, Pictures, Settings, Unit, Yuv, av1_configuration, pictures};
 use plyreel::film::Film;
 use plyreel::game::{PgnFiles, resolve};
 use plyreel::paint::{Painter, Pixmap};
@@ -35,13 +35,19 @@ impl Card {
         planes
     }
 
-    fn units(&self) -> Vec<Unit> {
-        self.coded(2, &|_| (), &AtomicBool::new(false)).unwrap()
+    fn units(&self, coder: Coder) -> Vec<Unit> {
+        self.coded(coder, 2, &|_| (), &AtomicBool::new(false)).unwrap()
     }
 
-    fn coded(&self, workers: usize, done: &(dyn Fn(u64) + Sync), stop: &AtomicBool) -> Result<Vec<Unit>, EncodeError> {
+    fn coded(
+        &self,
+        coder: Coder,
+        workers: usize,
+        done: &(dyn Fn(u64) + Sync),
+        stop: &AtomicBool,
+    ) -> Result<Vec<Unit>, EncodeError> {
         let range = FrameIndex(0)..FrameIndex(self.frames.len() as u64);
-        pictures(self, range, Settings { workers, draft: false }, done, stop)
+        pictures(self, range, Settings { coder, workers, draft: false }, done, stop)
     }
 }
 
@@ -93,12 +99,16 @@ fn small_card() -> Card {
     Card { size: Size { width: 326, height: 186 }, rate: 10, frames: frames.concat(), cuts: vec![0, 355] }
 }
 
-/// The small card's units and its frames as libaom decodes them, made once for all tests.
-static SMALL: LazyLock<(Vec<Unit>, Vec<Vec<u8>>)> = LazyLock::new(|| {
+const CODERS: [Coder; 2] = [Coder::Patch, Coder::Rav1e];
+
+/// By each coder, the small card's units and its frames as libaom decodes them; made once for all tests.
+static SMALL: LazyLock<[(Vec<Unit>, Vec<Vec<u8>>); 2]> = LazyLock::new(|| {
     let card = small_card();
-    let units = card.units();
-    let frames = decoded("aomdec", card.size, &units);
-    (units, frames)
+    CODERS.map(|coder| {
+        let units = card.units(coder);
+        let frames = decoded("aomdec", card.size, &units);
+        (units, frames)
+    })
 });
 
 fn ivf(path: &Path, size: Size, units: &[Unit]) {
@@ -151,30 +161,32 @@ fn psnr(left: &[u8], right: &[u8]) -> f64 {
 #[test]
 fn all_judges_decode_the_same_film() {
     let card = small_card();
-    let (units, first) = &*SMALL;
-    assert_eq!(units.len(), card.frames.len());
-    assert_eq!(first.len(), units.len(), "one frame a unit");
-    for judge in JUDGES {
-        assert!(decoded(judge, card.size, units) == *first, "{judge} sees another film than aomdec");
-    }
-    for frame in 1..units.len() {
-        if units[frame].data.len() == 3 {
-            assert!(first[frame] == first[frame - 1], "frame {frame} is held and yet differs");
+    for (units, first) in &*SMALL {
+        assert_eq!(units.len(), card.frames.len());
+        assert_eq!(first.len(), units.len(), "one frame a unit");
+        for judge in JUDGES {
+            assert!(decoded(judge, card.size, units) == *first, "{judge} sees another film than aomdec");
         }
+        for frame in 1..units.len() {
+            if units[frame].data.len() == 3 {
+                assert!(first[frame] == first[frame - 1], "frame {frame} is held and yet differs");
+            }
+        }
+        let held = units.iter().filter(|unit| unit.data.len() == 3).count();
+        assert!(held > 240, "only {held} frames are held");
     }
-    let held = units.iter().filter(|unit| unit.data.len() == 3).count();
-    assert!(held > 240, "only {held} frames are held");
 }
 
 #[test]
 fn the_picture_hardly_changes_when_its_key_comes_again() {
     let card = small_card();
-    let (units, frames) = &*SMALL;
-    for frame in 1..units.len() {
-        let rests = card.frames.as_bytes()[frame] == b'.';
-        if rests && frames[frame] != frames[frame - 1] {
-            let like = psnr(&frames[frame], &frames[frame - 1]);
-            assert!(like > 55.0, "frame {frame} is {like:.1} dB from the one before");
+    for (units, frames) in &*SMALL {
+        for frame in 1..units.len() {
+            let rests = card.frames.as_bytes()[frame] == b'.';
+            if rests && frames[frame] != frames[frame - 1] {
+                let like = psnr(&frames[frame], &frames[frame - 1]);
+                assert!(like > 55.0, "frame {frame} is {like:.1} dB from the one before");
+            }
         }
     }
 }
@@ -182,15 +194,16 @@ fn the_picture_hardly_changes_when_its_key_comes_again() {
 #[test]
 fn a_player_may_begin_at_any_key() {
     let card = small_card();
-    let (units, whole) = &*SMALL;
-    let keys: Vec<usize> = (0..units.len()).filter(|&frame| units[frame].key).collect();
-    assert!(keys.contains(&355), "the cut is a key");
-    assert!(keys.windows(2).all(|pair| pair[1] - pair[0] <= 100), "{keys:?}");
-    let again = keys.windows(2).filter(|pair| units[pair[0]] == units[pair[1]]).count();
-    assert_eq!(again, 2, "the long rest has its key twice again");
-    for &key in &keys {
-        assert_eq!(av1_configuration(&units[key].data), av1_configuration(&units[0].data));
-        assert!(decoded("aomdec", card.size, &units[key..]) == whole[key..], "from frame {key} on");
+    for (units, whole) in &*SMALL {
+        let keys: Vec<usize> = (0..units.len()).filter(|&frame| units[frame].key).collect();
+        assert!(keys.contains(&355), "the cut is a key");
+        assert!(keys.windows(2).all(|pair| pair[1] - pair[0] <= 100), "{keys:?}");
+        let again = keys.windows(2).filter(|pair| units[pair[0]] == units[pair[1]]).count();
+        assert_eq!(again, 2, "the long rest has its key twice again");
+        for &key in &keys {
+            assert_eq!(av1_configuration(&units[key].data), av1_configuration(&units[0].data));
+            assert!(decoded("aomdec", card.size, &units[key..]) == whole[key..], "from frame {key} on");
+        }
     }
 }
 
@@ -198,43 +211,50 @@ fn a_player_may_begin_at_any_key() {
 fn every_coded_frame_is_close_to_what_was_painted() {
     let frames = "xxxx..xxx.".to_owned();
     let card = Card { size: Size { width: 1920, height: 1080 }, rate: 30, frames, cuts: vec![6] };
-    let units = card.units();
-    let configuration = av1_configuration(&units[0].data).unwrap();
-    assert_eq!(configuration.sequence.configuration(), [0x81, 0x08, 0x0c, 0x00]);
-    assert_eq!(configuration.sequence.colour, (1, 1, 1));
-    for (frame, picture) in decoded("ffmpeg libaom-av1", card.size, &units).iter().enumerate() {
-        let painted = card.planes(FrameIndex(frame as u64));
-        let luma = painted.luma().len();
-        let fidelity = psnr(&picture[..luma], painted.luma());
-        println!("frame {frame}: {} bytes, PSNR-Y {fidelity:.2} dB", units[frame].data.len());
-        assert!(fidelity >= 42.0, "frame {frame} is {fidelity:.1} dB from what was painted");
-        let chroma = psnr(&picture[luma..], &[painted.cb(), painted.cr()].concat());
-        assert!(chroma >= 42.0, "the colours of frame {frame} are {chroma:.1} dB from what was painted");
+    for coder in CODERS {
+        let units = card.units(coder);
+        let configuration = av1_configuration(&units[0].data).unwrap();
+        assert_eq!(configuration.sequence.configuration(), [0x81, 0x08, 0x0c, 0x00]);
+        assert_eq!(configuration.sequence.colour, (1, 1, 1));
+        for (frame, picture) in decoded("ffmpeg libaom-av1", card.size, &units).iter().enumerate() {
+            let painted = card.planes(FrameIndex(frame as u64));
+            let luma = painted.luma().len();
+            let fidelity = psnr(&picture[..luma], painted.luma());
+            println!("frame {frame}: {} bytes, PSNR-Y {fidelity:.2} dB", units[frame].data.len());
+            assert!(fidelity >= 42.0, "frame {frame} is {fidelity:.1} dB from what was painted");
+            let chroma = psnr(&picture[luma..], &[painted.cb(), painted.cr()].concat());
+            assert!(chroma >= 42.0, "the colours of frame {frame} are {chroma:.1} dB from what was painted");
+        }
     }
 }
 
 #[test]
 fn the_number_of_workers_changes_no_byte() {
     let card = small_card();
-    let done = Mutex::new(Vec::new());
-    let together = card.coded(5, &|frames| done.lock().unwrap().push(frames), &AtomicBool::new(false)).unwrap();
-    assert_eq!(*done.lock().unwrap(), (1..=card.frames.len() as u64).collect::<Vec<_>>(), "the count only grows");
-    assert!(together == SMALL.0, "two workers");
-    let alone = card.coded(1, &|_| (), &AtomicBool::new(false)).unwrap();
-    assert!(together == alone, "one worker");
+    for (coder, small) in CODERS.into_iter().zip(&*SMALL) {
+        let done = Mutex::new(Vec::new());
+        let together =
+            card.coded(coder, 5, &|frames| done.lock().unwrap().push(frames), &AtomicBool::new(false)).unwrap();
+        assert_eq!(*done.lock().unwrap(), (1..=card.frames.len() as u64).collect::<Vec<_>>(), "the count only grows");
+        assert!(together == small.0, "two workers");
+        let alone = card.coded(coder, 1, &|_| (), &AtomicBool::new(false)).unwrap();
+        assert!(together == alone, "one worker");
+    }
 }
 
 #[test]
 fn coding_stops_when_told() {
     let card = small_card();
-    let stop = AtomicBool::new(false);
-    let last = Mutex::new(0);
-    let told = |frames| {
-        *last.lock().unwrap() = frames;
-        stop.store(frames >= 20, Ordering::Relaxed);
-    };
-    assert!(matches!(card.coded(2, &told, &stop), Err(EncodeError::Stopped)));
-    assert!(*last.lock().unwrap() <= 21, "each of the two workers may finish the frame it is at");
+    for coder in CODERS {
+        let stop = AtomicBool::new(false);
+        let last = Mutex::new(0);
+        let told = |frames| {
+            *last.lock().unwrap() = frames;
+            stop.store(frames >= 20, Ordering::Relaxed);
+        };
+        assert!(matches!(card.coded(coder, 2, &told, &stop), Err(EncodeError::Stopped)));
+        assert!(*last.lock().unwrap() <= 21, "each of the two workers may finish the frame it is at");
+    }
 }
 
 #[test]
@@ -242,10 +262,17 @@ fn a_part_of_a_film_begins_with_a_key() {
     let card = small_card();
     let range = FrameIndex(5)..FrameIndex(25);
     let stop = AtomicBool::new(false);
-    let units = pictures(&card, range, Settings { workers: 1, draft: true }, &|_| (), &stop).unwrap();
+    let units =
+        pictures(&card, range, Settings { coder: Coder::Rav1e, workers: 1, draft: true }, &|_| (), &stop).unwrap();
     assert_eq!(units.len(), 20);
     assert!(units[0].key && units[1..].iter().all(|unit| !unit.key));
-    let none = pictures(&card, FrameIndex(5)..FrameIndex(5), Settings { workers: 1, draft: true }, &|_| (), &stop);
+    let none = pictures(
+        &card,
+        FrameIndex(5)..FrameIndex(5),
+        Settings { coder: Coder::Rav1e, workers: 1, draft: true },
+        &|_| (),
+        &stop,
+    );
     assert_eq!(none.unwrap(), []);
 }
 
@@ -284,18 +311,21 @@ fn a_film_is_coded_as_it_is_painted() {
     let size = film.look().size;
     let end = FrameIndex(film.frames());
     let stop = AtomicBool::new(false);
-    let units = pictures(&film, FrameIndex(0)..end, Settings { workers: 2, draft: false }, &|_| (), &stop).unwrap();
-    let frames = decoded("aomdec", size, &units);
-    assert_eq!(frames.len() as u64, film.frames());
-    let mut painter = Painter::new(film.look());
-    let mut pixmap = Pixmap::new(size.width, size.height).unwrap();
-    let mut planes = Yuv::black(size);
-    for (frame, picture) in (0..).map(FrameIndex).zip(&frames) {
-        painter.paint(&film.frame(frame), &mut pixmap);
-        planes.convert(pixmap.data());
-        let fidelity = psnr(&picture[..planes.luma().len()], planes.luma());
-        assert!(fidelity >= 42.0, "frame {} is {fidelity:.1} dB from what is painted", frame.0);
+    for coder in CODERS {
+        let units =
+            pictures(&film, FrameIndex(0)..end, Settings { coder, workers: 2, draft: false }, &|_| (), &stop).unwrap();
+        let frames = decoded("aomdec", size, &units);
+        assert_eq!(frames.len() as u64, film.frames());
+        let mut painter = Painter::new(film.look());
+        let mut pixmap = Pixmap::new(size.width, size.height).unwrap();
+        let mut planes = Yuv::black(size);
+        for (frame, picture) in (0..).map(FrameIndex).zip(&frames) {
+            painter.paint(&film.frame(frame), &mut pixmap);
+            planes.convert(pixmap.data());
+            let fidelity = psnr(&picture[..planes.luma().len()], planes.luma());
+            assert!(fidelity >= 42.0, "frame {} is {fidelity:.1} dB from what is painted", frame.0);
+        }
+        let held = units.iter().filter(|unit| unit.data.len() == 3).count();
+        assert!(held * 2 > units.len(), "most frames rest, but only {held} of {} are held", units.len());
     }
-    let held = units.iter().filter(|unit| unit.data.len() == 3).count();
-    assert!(held * 2 > units.len(), "most frames rest, but only {held} of {} are held", units.len());
 }

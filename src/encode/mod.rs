@@ -12,6 +12,7 @@ mod canvas;
 mod level;
 pub mod obu;
 pub mod patch;
+mod patched;
 mod plan;
 mod rav1e;
 mod sound;
@@ -24,6 +25,7 @@ pub use sound::{AacPackets, SoundCodec, SoundTrack, sound};
 pub use yuv::{Yuv, even_rect};
 
 use crate::units::FrameIndex;
+use patched::Patched;
 use plan::{Motion, plan};
 use rav1e::Rav1e;
 use std::ops::Range;
@@ -43,12 +45,24 @@ pub struct Unit {
     pub key: bool,
 }
 
+/// Who writes the changed frames.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Coder {
+    /// Our own: copies and palettes, a hundred times faster than an ordinary encoder.
+    #[default]
+    Patch,
+    /// rav1e, without palettes: for the smallest files, and for decoders that trip over palettes.
+    Rav1e,
+}
+
 /// What may be chosen about the coding.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Settings {
+    /// Who writes the changed frames.
+    pub coder: Coder,
     /// How many chunks are coded side by side.
     pub workers: usize,
-    /// Fastest settings, for a look at the timing.
+    /// Fastest settings of [`Coder::Rav1e`], for a look at the timing.
     pub draft: bool,
 }
 
@@ -76,7 +90,7 @@ pub enum EncodeError {
 
 /// Codes the frames of `range`: one unit a frame, in order. `done` is told the number of frames finished so far.
 ///
-/// The units depend on the pictures and on [`Settings::draft`] alone, not on the number of workers.
+/// The units depend on the pictures and the coder alone, not on the number of workers.
 pub fn pictures(
     film: &impl Pictures,
     range: Range<FrameIndex>,
@@ -91,6 +105,16 @@ pub fn pictures(
     let limit = SECONDS_BETWEEN_KEYS * u64::from(rate.num()) / u64::from(rate.den());
     let motion = Motion { changes: &|frame| changes[(frame - first) as usize], cuts: &cuts, limit: limit.max(4) };
     let chunks = plan(first..range.end.0, &motion);
-    let coder = Rav1e::new(size, rate, settings.draft);
-    code_chunks(film, &chunks, settings.workers, &|chunk, canvas, tick| coder.code(chunk, canvas, tick), done, stop)
+    let workers = settings.workers;
+    match settings.coder {
+        Coder::Patch => {
+            let refused = |refusal: patch::UnfitSize| EncodeError::Video { frame: first, reason: refusal.to_string() };
+            let coder = Patched::new(size, rate).map_err(refused)?;
+            code_chunks(film, &chunks, workers, &|chunk, canvas, tick| coder.code(chunk, canvas, tick), done, stop)
+        }
+        Coder::Rav1e => {
+            let coder = Rav1e::new(size, rate, settings.draft);
+            code_chunks(film, &chunks, workers, &|chunk, canvas, tick| coder.code(chunk, canvas, tick), done, stop)
+        }
+    }
 }

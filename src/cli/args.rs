@@ -1,0 +1,212 @@
+//! What was typed. What was meant is in `options`.
+
+use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
+use std::path::PathBuf;
+
+/// One timeline file, in step with the recorded voice, becomes a film about chess compositions.
+#[derive(Debug, Parser)]
+#[command(
+    name = "plyreel",
+    version,
+    max_term_width = 100,
+    after_help = "\
+Examples:
+  plyreel new lantern-01            a starter film, ready to render
+  plyreel check lantern-01/film.toml
+  plyreel clip lantern-01/film.toml -o lantern-01.mp4
+  plyreel still lantern-01/film.toml --at 0:12.5 -o still.png
+
+Exit codes: 0 made, 1 the input has mistakes, 2 bad usage, 3 the world failed, 130 stopped by Ctrl-C."
+)]
+pub struct Arguments {
+    #[command(subcommand)]
+    pub command: Command,
+    #[command(flatten)]
+    pub talk: Talk,
+}
+
+/// How to speak; the same for every command.
+#[derive(Args, Clone, Debug)]
+pub struct Talk {
+    /// How diagnostics and reports are printed
+    #[arg(long, global = true, value_enum, default_value_t = Format::Human, value_name = "FORM")]
+    pub format: Format,
+    /// Say nothing but mistakes
+    #[arg(short, long, global = true, conflicts_with = "verbose")]
+    pub quiet: bool,
+    /// Say more: what was read, what was decided
+    #[arg(short, long, global = true)]
+    pub verbose: bool,
+}
+
+/// How diagnostics and reports are printed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// With the lines of the file and carets, for reading
+    #[default]
+    Human,
+    /// One line each, for editors
+    Short,
+    /// One JSON object on standard output, for programs
+    Json,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Make a starter film in DIR: a commented timeline, ready to render
+    #[command(after_help = "Example:\n  plyreel new lantern-01 && plyreel clip lantern-01/film.toml")]
+    New(New),
+    /// Look for everything that can be wrong, in one run: chess, times, claims, legibility, media
+    #[command(after_help = "\
+Examples:
+  plyreel check film.toml
+  plyreel check film.toml --format json | jq .film.frames
+  plyreel check - < film.toml")]
+    Check(Check),
+    /// Make the film: AV1 with the narration, as .mp4, .webm, .mkv or .ivf
+    #[command(after_help = "\
+Examples:
+  plyreel clip film.toml                              film.mp4 beside film.toml
+  plyreel clip film.toml -o film.webm
+  plyreel clip film.toml --from 1:20 --to 1:50 --draft
+  plyreel clip film.toml --scene \"The first position\" -o first.mp4")]
+    Clip(Clip),
+    /// Write every frame as PNG
+    #[command(after_help = "Example:\n  plyreel frames film.toml -o frames --from 0:10 --to 0:12")]
+    Frames(Frames),
+    /// Write one frame as PNG
+    #[command(after_help = "\
+Examples:
+  plyreel still film.toml --at 0:12.5 -o still.png
+  plyreel still film.toml --at crossroads -o - > still.png     (a label; `-` is standard output)")]
+    Still(Still),
+    /// Print the timeline's JSON Schema, for editors
+    #[command(after_help = "\
+Example:
+  plyreel schema > timeline.schema.json
+  then, as the first line of a timeline:  #:schema ./timeline.schema.json")]
+    Schema,
+    /// Print a completion script for a shell
+    #[command(after_help = "Example:\n  plyreel completions bash > ~/.local/share/bash-completion/completions/plyreel")]
+    Completions {
+        /// Which shell
+        #[arg(value_enum)]
+        shell: clap_complete::Shell,
+    },
+}
+
+#[derive(Args, Debug)]
+pub struct New {
+    /// The folder to make; must not hold a film already
+    #[arg(value_name = "DIR", value_hint = ValueHint::DirPath)]
+    pub folder: PathBuf,
+}
+
+#[derive(Args, Debug)]
+pub struct Check {
+    /// The timeline; `-` reads standard input
+    #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub file: PathBuf,
+    /// Doubts are mistakes
+    #[arg(long)]
+    pub strict: bool,
+}
+
+/// Overrides of what the timeline says.
+#[derive(Args, Clone, Debug)]
+pub struct Overrides {
+    /// Another layout than the timeline's: panel, lower-third, overlay
+    #[arg(long, value_name = "LAYOUT")]
+    pub layout: Option<String>,
+    /// Another frame: wide, tall, square, or WIDTHxHEIGHT
+    #[arg(long, value_name = "FRAME")]
+    pub frame: Option<String>,
+    /// Another height in lines (wide, square) or width (tall)
+    #[arg(long, value_name = "LINES")]
+    pub height: Option<u32>,
+    /// Another frame rate: 24, 25, 30, 50, 60 or 30000/1001
+    #[arg(long, value_name = "RATE")]
+    pub fps: Option<String>,
+    /// Another theme: dusk, tide, ink
+    #[arg(long, value_name = "THEME")]
+    pub theme: Option<String>,
+}
+
+/// A part of the film.
+#[derive(Args, Clone, Debug)]
+pub struct Part {
+    /// Begin here instead of at the start (`1:20`, `80`, or a label)
+    #[arg(long, value_name = "TIME")]
+    pub from: Option<String>,
+    /// End here instead of at the end
+    #[arg(long, value_name = "TIME")]
+    pub to: Option<String>,
+    /// Only this scene
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["from", "to"])]
+    pub scene: Option<String>,
+}
+
+#[derive(Args, Debug)]
+pub struct Clip {
+    /// The timeline; `-` reads standard input
+    #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub file: PathBuf,
+    /// Where to write; the ending decides the container [default: the timeline's name with .mp4]
+    #[arg(short, long, value_name = "OUT", value_hint = ValueHint::FilePath)]
+    pub output: Option<PathBuf>,
+    #[command(flatten)]
+    pub part: Part,
+    #[command(flatten)]
+    pub overrides: Overrides,
+    /// A quarter of the pixels, fastest settings: to look at the timing
+    #[arg(long)]
+    pub draft: bool,
+    /// Who writes the changed frames
+    #[arg(long, value_enum, default_value_t = Coder::Patch, value_name = "CODER")]
+    pub coder: Coder,
+    /// How many chunks are coded side by side [default: one a core]
+    #[arg(short, long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub jobs: Option<u16>,
+    /// Doubts are mistakes
+    #[arg(long)]
+    pub strict: bool,
+}
+
+/// Who writes the changed frames.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum Coder {
+    /// Our own frames of copies and palettes: the fastest by far
+    #[default]
+    Patch,
+    /// An ordinary AV1 coder: smallest files, and no palettes for decoders that trip over them
+    Rav1e,
+}
+
+#[derive(Args, Debug)]
+pub struct Frames {
+    /// The timeline; `-` reads standard input
+    #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub file: PathBuf,
+    /// The folder for the pictures, made if it is not there
+    #[arg(short, long, value_name = "DIR", value_hint = ValueHint::DirPath)]
+    pub output: PathBuf,
+    #[command(flatten)]
+    pub part: Part,
+    #[command(flatten)]
+    pub overrides: Overrides,
+}
+
+#[derive(Args, Debug)]
+pub struct Still {
+    /// The timeline; `-` reads standard input
+    #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub file: PathBuf,
+    /// The moment: a time (`0:12.5`) or a label
+    #[arg(long, value_name = "TIME|LABEL")]
+    pub at: String,
+    /// Where to write; `-` is standard output
+    #[arg(short, long, value_name = "X.png", value_hint = ValueHint::FilePath)]
+    pub output: PathBuf,
+    #[command(flatten)]
+    pub overrides: Overrides,
+}

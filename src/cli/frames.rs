@@ -1,0 +1,66 @@
+//! `plyreel frames`: every frame as PNG.
+
+use super::args::{Format, Frames, Talk};
+use super::failure::Failure;
+use super::load;
+use super::options;
+use super::output::Output;
+use super::png_file;
+use super::progress::Progress;
+use super::report;
+use super::signal;
+use crate::paint::{Painter, Pixmap};
+use crate::units::FrameIndex;
+use serde_json::json;
+use std::fs;
+use std::io::Write;
+
+/// Writes `00000.png` and so on, numbered as in the whole film; a held frame is copied, not painted again.
+pub fn run(arguments: &Frames, talk: &Talk) -> Result<(), Failure> {
+    let loaded = load::load(&arguments.file, &options::settings(&arguments.overrides)?, false)?;
+    report::before_making(talk, &loaded)?;
+    let frames = options::frames(&loaded, &arguments.part)?;
+    let folder = &arguments.output;
+    fs::create_dir_all(folder).map_err(|error| Failure::write(folder, error))?;
+
+    let film = &loaded.film;
+    let count = frames.end.0 - frames.start.0;
+    let digits = film.frames().saturating_sub(1).to_string().len().max(5);
+    let progress = Progress::new(talk, "painting", count);
+    let stop = signal::listen();
+    let mut painter = Painter::new(film.look());
+    let mut pixmap = blank(film.look().size);
+    let mut last: Option<(crate::film::Picture, Vec<u8>)> = None;
+    for index in frames.start.0..frames.end.0 {
+        if stop.load(std::sync::atomic::Ordering::Relaxed) {
+            return Err(Failure::Stopped);
+        }
+        let picture = film.frame(FrameIndex(index));
+        let bytes = match last.take() {
+            Some((before, bytes)) if before == picture => bytes,
+            _ => {
+                painter.paint(&picture, &mut pixmap);
+                png_file::encode(&pixmap, png_file::Effort::Fast)
+            }
+        };
+        let path = folder.join(format!("{index:0digits$}.png"));
+        let mut output = Output::create(&path)?;
+        output.write_all(&bytes).map_err(|error| Failure::write(&path, error))?;
+        output.keep()?;
+        last = Some((picture, bytes));
+        progress.set(index - frames.start.0 + 1);
+    }
+    drop(progress);
+    if talk.format == Format::Json {
+        let mut object = report::film_json(&loaded);
+        object["made"] = json!({ "path": folder.to_string_lossy(), "frames": count });
+        return report::print(&report::json_text(&object));
+    }
+    report::say(talk, &format!("{count} pictures"));
+    report::print(&format!("{}\n", folder.display()))
+}
+
+/// A transparent pixmap of a film's size.
+pub fn blank(size: crate::units::Size) -> Pixmap {
+    Pixmap::new(size.width, size.height).expect("a film's size is never zero")
+}

@@ -1,0 +1,154 @@
+//! A timeline's name → everything known of its film: read, replayed, judged, put on the clock.
+
+use super::failure::Failure;
+use super::output::folder_of;
+use crate::diag::{Code, Diagnostic, Severity, has_errors};
+use crate::film::Film;
+use crate::game::{self, Game, PgnFiles};
+use crate::narration::Recording;
+use crate::paint;
+use crate::proof::{self, Finding};
+use crate::source::{Source, Spanned};
+use crate::timeline::{self, FilmSettings, FrameShape, SceneBody, Timeline};
+use std::fs;
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// A film, as far as its timeline could be understood.
+pub struct Loaded {
+    /// The timeline's text.
+    pub source: Source,
+    /// What it says, the series' defaults and the command line's overrides filled in.
+    pub timeline: Timeline,
+    /// Its chess.
+    pub game: Game,
+    /// Its claims with their verdicts.
+    pub findings: Vec<Finding>,
+    /// What is on screen when.
+    pub film: Film,
+    /// The narration, if there is one and it can be read.
+    pub recording: Option<Recording>,
+    /// Every mistake and doubt.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+impl Loaded {
+    /// Whether anything stops the render.
+    pub fn has_mistakes(&self) -> bool {
+        has_errors(&self.diagnostics)
+    }
+
+    /// Turns every doubt into a mistake.
+    pub fn be_strict(&mut self) {
+        for diagnostic in &mut self.diagnostics {
+            diagnostic.severity = Severity::Error;
+        }
+    }
+}
+
+/// Reads and resolves the timeline at `path` (`-` is standard input), with `overrides` above what it says.
+///
+/// A draft has half the width and half the height. Only a timeline that cannot be read at all is a [`Failure`]; files
+/// that it names are mistakes of the timeline.
+pub fn load(path: &Path, overrides: &FilmSettings, draft: bool) -> Result<Loaded, Failure> {
+    let source = Source::new(path, read_text(path)?);
+    let folder = if path == Path::new("-") { PathBuf::from(".") } else { folder_of(path).to_owned() };
+
+    let (mut timeline, mut diagnostics) = timeline::parse(&source);
+    let style = style_settings(&timeline, &folder, &mut diagnostics);
+    timeline.film = overrides.clone().or(timeline.film).or(style);
+    if draft {
+        halve(&mut timeline.film);
+    }
+    let files = pgn_files(&timeline, &folder);
+    let (game, of_game) = game::resolve(&timeline, &files);
+    diagnostics.extend(of_game);
+    let findings = proof::judge(&game);
+    diagnostics.extend(proof::diagnostics(&findings));
+    let recording = open_narration(&timeline, &folder, &mut diagnostics);
+    let (film, of_film) = Film::new(&timeline, &game, recording.as_ref().map(Recording::length));
+    diagnostics.extend(of_film);
+    diagnostics.extend(paint::legibility(&film));
+    Ok(Loaded { source, timeline, game, findings, film, recording, diagnostics })
+}
+
+/// Half the lines and columns, to the next even number.
+fn halve(film: &mut FilmSettings) {
+    let half = |pixels: u32| (pixels / 2).next_multiple_of(2);
+    if let Some(Spanned { value: FrameShape::Free { width, height }, .. }) = &mut film.frame {
+        (*width, *height) = (half(*width), half(*height));
+    } else {
+        let height = film.height.map_or(1080, |height| height.value);
+        film.height = Some(Spanned::new(half(height), 0..0));
+    }
+}
+
+fn read_text(path: &Path) -> Result<String, Failure> {
+    let read = || -> io::Result<String> {
+        let bytes = if path == Path::new("-") {
+            let mut bytes = Vec::new();
+            io::stdin().lock().read_to_end(&mut bytes)?;
+            bytes
+        } else {
+            fs::read(path)?
+        };
+        String::from_utf8(bytes).map_err(|error| io::Error::new(io::ErrorKind::InvalidData, error))
+    };
+    read().map_err(|error| Failure::read(path, error))
+}
+
+/// The series' defaults, if the timeline names a style file.
+fn style_settings(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<Diagnostic>) -> FilmSettings {
+    let Some(name) = &timeline.film.style else { return FilmSettings::default() };
+    let path = folder.join(&name.value);
+    match read_text(&path) {
+        Ok(text) => {
+            let (settings, of_style) = timeline::parse_style(&Source::new(&path, text));
+            diagnostics.extend(of_style);
+            settings
+        }
+        Err(failure) => {
+            diagnostics.push(unreadable(name, &failure));
+            FilmSettings::default()
+        }
+    }
+}
+
+/// The texts of the PGN files that the timeline names, once each.
+fn pgn_files(timeline: &Timeline, folder: &Path) -> PgnFiles {
+    let mut files = PgnFiles::new();
+    for scene in &timeline.scenes {
+        if let SceneBody::Pgn { file, .. } = &scene.body {
+            files.entry(file.value.clone()).or_insert_with(|| {
+                let path = folder.join(&file.value);
+                // PGN is ISO 8859-1 by the standard (1994, §4.1), UTF-8 in practice.
+                let bytes = fs::read(&path).map_err(|error| Failure::read(&path, error).to_string())?;
+                let text = String::from_utf8(bytes)
+                    .unwrap_or_else(|error| error.into_bytes().into_iter().map(char::from).collect());
+                Ok(Arc::new(Source::new(path, text)))
+            });
+        }
+    }
+    files
+}
+
+fn open_narration(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<Diagnostic>) -> Option<Recording> {
+    let name = timeline.film.narration.as_ref()?;
+    match Recording::open(&folder.join(&name.value)) {
+        Ok(recording) => Some(recording),
+        Err(error) => {
+            diagnostics.push(
+                Diagnostic::error(Code::Media, name.span, format!("the narration `{}` cannot be used", name.value))
+                    .label(error.to_string()),
+            );
+            None
+        }
+    }
+}
+
+fn unreadable(name: &Spanned<String>, failure: &Failure) -> Diagnostic {
+    Diagnostic::error(Code::Media, name.span, format!("the file `{}` cannot be used", name.value))
+        .label(failure.to_string())
+        .hint("the path is taken from the timeline's own folder")
+}

@@ -1,0 +1,35 @@
+//! A pixmap as a PNG: RGB where every pixel is opaque, straight alpha else, tagged as sRGB.
+
+use crate::paint::Pixmap;
+
+/// Whether time or bytes matter more.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Effort {
+    /// For sequences of thousands.
+    Fast,
+    /// For single pictures.
+    Small,
+}
+
+/// The file's bytes.
+pub fn encode(pixmap: &Pixmap, effort: Effort) -> Vec<u8> {
+    let opaque = pixmap.pixels().iter().all(|pixel| pixel.alpha() == u8::MAX);
+    let data: Vec<u8> = if opaque {
+        pixmap.pixels().iter().flat_map(|pixel| [pixel.red(), pixel.green(), pixel.blue()]).collect()
+    } else {
+        let straight = pixmap.pixels().iter().map(|pixel| pixel.demultiply());
+        straight.flat_map(|pixel| [pixel.red(), pixel.green(), pixel.blue(), pixel.alpha()]).collect()
+    };
+    let mut bytes = Vec::new();
+    let mut encoder = png::Encoder::new(&mut bytes, pixmap.width(), pixmap.height());
+    encoder.set_color(if opaque { png::ColorType::Rgb } else { png::ColorType::Rgba });
+    encoder.set_depth(png::BitDepth::Eight);
+    encoder.set_source_srgb(png::SrgbRenderingIntent::Perceptual);
+    encoder.set_compression(match effort {
+        Effort::Fast => png::Compression::Fast,
+        Effort::Small => png::Compression::High,
+    });
+    let written = encoder.write_header().and_then(|mut writer| writer.write_image_data(&data));
+    written.expect("a vector takes every byte of a picture of this size");
+    bytes
+}

@@ -1,0 +1,46 @@
+//! `plyreel still`: one frame.
+
+use super::args::{Format, Still, Talk};
+use super::failure::Failure;
+use super::frames::blank;
+use super::load;
+use super::options;
+use super::output::Output;
+use super::png_file;
+use super::report;
+use crate::paint::Painter;
+use crate::units::FrameIndex;
+use serde_json::json;
+use std::io::Write;
+use std::path::Path;
+
+/// Paints the frame that is on screen at a time or a label.
+pub fn run(arguments: &Still, talk: &Talk) -> Result<(), Failure> {
+    let path = &arguments.output;
+    let is_png = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("png"));
+    if path != Path::new("-") && !is_png {
+        return Err(Failure::Usage(format!("a still is a PNG: `{}` must end in .png", path.display())));
+    }
+    let loaded = load::load(&arguments.file, &options::settings(&arguments.overrides)?, false)?;
+    report::before_making(talk, &loaded)?;
+    let film = &loaded.film;
+    let time = options::moment(&loaded, "at", &arguments.at)?;
+    let frame = film.rate().first_at(time).min(FrameIndex(film.frames() - 1));
+
+    let mut pixmap = blank(film.look().size);
+    Painter::new(film.look()).paint(&film.frame(frame), &mut pixmap);
+    let mut output = Output::create(path)?;
+    output
+        .write_all(&png_file::encode(&pixmap, png_file::Effort::Small))
+        .map_err(|error| Failure::write(path, error))?;
+    output.keep()?;
+    if path == Path::new("-") {
+        return Ok(());
+    }
+    if talk.format == Format::Json {
+        let mut object = report::film_json(&loaded);
+        object["made"] = json!({ "path": path.to_string_lossy(), "frame": frame.0 });
+        return report::print(&report::json_text(&object));
+    }
+    report::print(&format!("{}\n", path.display()))
+}

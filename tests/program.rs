@@ -1,0 +1,259 @@
+//! The whole program: what it prints, where, and with which exit code.
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+fn plyreel(arguments: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_plyreel"));
+    command.args(arguments).env_remove("NO_COLOR").stdin(Stdio::null());
+    command
+}
+
+fn run(arguments: &[&str]) -> Output {
+    plyreel(arguments).output().expect("the program starts")
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).expect("the program prints UTF-8")
+}
+
+fn code(output: &Output) -> i32 {
+    output.status.code().expect("the program was not killed")
+}
+
+/// A folder with a small film in it: 160×90 at 24 frames a second, about four seconds.
+fn small_film() -> (tempfile::TempDir, PathBuf) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("film.toml");
+    fs::write(&path, SMALL).expect("a file");
+    (folder, path)
+}
+
+const SMALL: &str = r#"
+[film]
+title = "Small"
+frame = "320x240"
+fps = 24
+ends = "0:04"
+
+[[scene]]
+name = "One"
+fen = "8/k1P5/p7/K7/8/8/8/8 w - - 0 1"
+task = "White to play and win"
+cues = [
+  { at = "0:00.5", play = "c8=Q?", line = "try", claim = "stalemate", label = "quiet" },
+  { at = "0:02.0", back = "start" },
+  { at = "0:03.0", play = "c8=R!", line = "solution" },
+]
+"#;
+
+#[test]
+fn help_and_version_are_results() {
+    let help = run(&["--help"]);
+    assert_eq!(code(&help), 0);
+    let shown = text(&help.stdout);
+    for word in ["new", "check", "clip", "frames", "still", "schema", "completions", "Examples:", "Exit codes:"] {
+        assert!(shown.contains(word), "--help does not mention {word}");
+    }
+    for command in ["new", "check", "clip", "frames", "still", "schema"] {
+        let help = run(&[command, "--help"]);
+        assert_eq!(code(&help), 0);
+        assert!(text(&help.stdout).contains("Example"), "{command} --help has no example");
+    }
+    let version = run(&["--version"]);
+    assert_eq!(text(&version.stdout), format!("plyreel {}\n", env!("CARGO_PKG_VERSION")));
+}
+
+#[test]
+fn bad_usage_is_code_2_and_talks_on_standard_error() {
+    let (_folder, film) = small_film();
+    let film = film.to_str().expect("a plain path");
+    let cases: &[&[&str]] = &[
+        &["clop"],
+        &["clip"],
+        &["clip", film, "-o", "x.avi"],
+        &["clip", film, "--from", "noon"],
+        &["clip", film, "--from", "0:03", "--to", "0:01"],
+        &["clip", film, "--scene", "Two"],
+        &["clip", film, "--layout", "pannel"],
+        &["still", film, "--at", "quite", "-o", "x.png"],
+        &["still", film, "--at", "0:01", "-o", "x.jpg"],
+        &["still", film, "--at", "9:00", "-o", "x.png"],
+    ];
+    for case in cases {
+        let output = run(case);
+        assert_eq!(code(&output), 2, "{case:?}: {}", text(&output.stderr));
+        assert!(output.stdout.is_empty(), "{case:?} talks on standard output");
+        assert!(!output.stderr.is_empty(), "{case:?} says nothing");
+    }
+    let misspelt = run(&["clip", film, "--layout", "pannel"]);
+    assert!(text(&misspelt.stderr).contains("panel"), "{}", text(&misspelt.stderr));
+    let container = run(&["clip", film, "-o", "x.avi"]);
+    assert!(text(&container.stderr).contains(".mp4"), "{}", text(&container.stderr));
+}
+
+#[test]
+fn the_world_failing_is_code_3() {
+    let missing = run(&["check", "no-such-film.toml"]);
+    assert_eq!(code(&missing), 3);
+    assert_eq!(text(&missing.stderr), "plyreel: cannot read no-such-film.toml: no such file or folder\n");
+
+    let (_folder, film) = small_film();
+    let nowhere = run(&["still", film.to_str().unwrap(), "--at", "1", "-o", "/no-such-folder/x.png"]);
+    assert_eq!(code(&nowhere), 3, "{}", text(&nowhere.stderr));
+}
+
+#[test]
+fn mistakes_are_code_1_and_nothing_is_made() {
+    let (folder, film) = small_film();
+    fs::write(&film, SMALL.replace("c8=R!", "c8=R#")).unwrap();
+    let out = folder.path().join("x.mp4");
+    let output = run(&["clip", film.to_str().unwrap(), "-o", out.to_str().unwrap()]);
+    assert_eq!(code(&output), 1);
+    assert!(output.stdout.is_empty());
+    assert!(text(&output.stderr).contains("wrong-suffix"), "{}", text(&output.stderr));
+    assert_eq!(names_in(folder.path()), ["film.toml"]);
+}
+
+#[test]
+fn a_missing_narration_is_a_mistake_at_its_line() {
+    let (_folder, film) = small_film();
+    fs::write(&film, SMALL.replace("fps = 24", "fps = 24\nnarration = \"voice.flac\"")).unwrap();
+    let output = run(&["check", film.to_str().unwrap(), "--format", "short"]);
+    assert_eq!(code(&output), 1);
+    let shown = text(&output.stdout);
+    assert!(shown.contains(":6:13: error[media]"), "{shown}");
+}
+
+#[test]
+fn json_has_diagnostics_claims_and_the_film() {
+    let (_folder, film) = small_film();
+    let output = run(&["check", film.to_str().unwrap(), "--format", "json"]);
+    assert_eq!(code(&output), 0, "{}", text(&output.stdout));
+    let object: serde_json::Value = serde_json::from_slice(&output.stdout).expect("one JSON object");
+    assert_eq!(object["diagnostics"], serde_json::json!([]));
+    assert_eq!(object["film"]["frames"], 96);
+    assert_eq!(object["film"]["fps"], "24");
+    assert_eq!(object["film"]["scenes"][0]["name"], "One");
+    assert_eq!(object["claims"][0]["verdict"], "proven");
+    assert_eq!(object["claims"][0]["move"], "1.c8=Q");
+
+    fs::write(&film, SMALL.replace("\"stalemate\"", "\"mate\"")).unwrap();
+    let output = run(&["check", film.to_str().unwrap(), "--format", "json"]);
+    assert_eq!(code(&output), 1);
+    let object: serde_json::Value = serde_json::from_slice(&output.stdout).expect("one JSON object");
+    let first = &object["diagnostics"][0];
+    assert_eq!(first["severity"], "error");
+    assert_eq!(first["code"], "claim-refuted");
+    assert_eq!((first["line"].as_u64(), first["column"].as_u64()), (Some(13), Some(65)));
+    assert_eq!(object["claims"][0]["verdict"], "refuted");
+}
+
+#[test]
+fn a_timeline_comes_from_standard_input_too() {
+    let mut child = plyreel(&["check", "-"]).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().unwrap();
+    child.stdin.take().unwrap().write_all(SMALL.as_bytes()).unwrap();
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(code(&output), 0, "{}", text(&output.stdout));
+    assert!(text(&output.stdout).contains("96 frames"), "{}", text(&output.stdout));
+}
+
+#[test]
+fn the_starter_passes_and_is_never_overwritten() {
+    let folder = tempfile::tempdir().unwrap();
+    let place = folder.path().join("Ünïcode and spaces").join("film one");
+    let made = run(&["new", place.to_str().unwrap()]);
+    assert_eq!(code(&made), 0, "{}", text(&made.stderr));
+    let film = place.join("film.toml");
+    let checked = run(&["check", film.to_str().unwrap(), "--strict"]);
+    assert_eq!(code(&checked), 0, "{}", text(&checked.stdout));
+
+    fs::write(&film, "mine").unwrap();
+    assert_eq!(code(&run(&["new", place.to_str().unwrap()])), 2);
+    assert_eq!(fs::read_to_string(&film).unwrap(), "mine");
+}
+
+#[test]
+fn a_still_is_the_frame_of_the_film() {
+    let (folder, film) = small_film();
+    let film = film.to_str().unwrap();
+    let frames = folder.path().join("frames");
+    let part = ["frames", film, "-o", frames.to_str().unwrap(), "--from", "1.5", "--to", "1.7"];
+    let output = run(&part);
+    assert_eq!(code(&output), 0, "{}", text(&output.stderr));
+    assert_eq!(names_in(&frames), ["00036.png", "00037.png", "00038.png", "00039.png", "00040.png"]);
+
+    let still = folder.path().join("still.png");
+    let output = run(&["still", film, "--at", "1.6", "-o", still.to_str().unwrap()]);
+    assert_eq!(code(&output), 0, "{}", text(&output.stderr));
+    assert_eq!(pixels(&still), pixels(&frames.join("00039.png")));
+    let piped = run(&["still", film, "--at", "1.6", "-o", "-"]);
+    assert_eq!(piped.stdout, fs::read(&still).unwrap());
+}
+
+fn pixels(path: &Path) -> (u32, u32, Vec<u8>) {
+    let decoder = png::Decoder::new(std::io::BufReader::new(fs::File::open(path).unwrap()));
+    let mut reader = decoder.read_info().unwrap();
+    let mut data = vec![0; reader.output_buffer_size().unwrap()];
+    let info = reader.next_frame(&mut data).unwrap();
+    (info.width, info.height, data)
+}
+
+fn names_in(folder: &Path) -> Vec<String> {
+    let mut names: Vec<String> =
+        fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn completions_and_schema_are_printed() {
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        let output = run(&["completions", shell]);
+        assert_eq!(code(&output), 0);
+        assert!(text(&output.stdout).contains("plyreel"));
+    }
+    let schema: serde_json::Value = serde_json::from_slice(&run(&["schema"]).stdout).expect("JSON");
+    assert!(schema["properties"]["scene"].is_object(), "{schema}");
+}
+
+#[test]
+fn colours_only_where_they_are_wanted() {
+    let (_folder, film) = small_film();
+    fs::write(&film, SMALL.replace("c8=R!", "c8=R#")).unwrap();
+    let output = run(&["check", film.to_str().unwrap()]);
+    assert!(!text(&output.stdout).contains('\u{1b}'), "a pipe is not a terminal");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_stop_leaves_nothing_behind() {
+    use std::io::Read;
+    let (folder, film) = small_film();
+    let long = SMALL.replace("320x240", "1280x720").replace("ends = \"0:04\"", "ends = \"0:30\"");
+    let cues: String = (4..29)
+        .map(|at| format!("  {{ at = {at}, back = \"start\" }},\n  {{ at = {at}.5, play = \"c8=R!\" }},\n"))
+        .collect();
+    fs::write(&film, long.replace("]\n", &format!("{cues}]\n")).replace("line = \"try\", claim", "claim")).unwrap();
+    let out = folder.path().join("x.mp4");
+    let mut child = plyreel(&["clip", film.to_str().unwrap(), "-o", out.to_str().unwrap()])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // The output is opened before the work begins: once its temporary file is there, the work is under way.
+    let mut waited = 0;
+    while names_in(folder.path()).len() < 2 && waited < 10_000_000 {
+        waited += 1;
+        std::thread::yield_now();
+    }
+    let killed = Command::new("kill").args(["-INT", &child.id().to_string()]).status().unwrap();
+    assert!(killed.success());
+    let mut said = String::new();
+    child.stderr.take().unwrap().read_to_string(&mut said).unwrap();
+    assert_eq!(child.wait().unwrap().code(), Some(130), "{said}");
+    assert_eq!(names_in(folder.path()), ["film.toml"]);
+    assert!(said.contains("stopped"), "{said}");
+}

@@ -3,6 +3,8 @@
 //! Order of a file: header, seek head, info, tracks, chapters, cues, clusters. The cues come first because every size is
 //! known; their positions are written in eight bytes, so that their own size does not depend on where the clusters are.
 
+#![allow(clippy::unreadable_literal)] // ids stand here as the specification prints them
+
 use super::ebml::{Ebml, head_length, id_bytes};
 use super::{Container, Movie, MuxError, frame_nanoseconds, nanoseconds};
 use crate::encode::{Av1Config, SoundCodec, SoundTrack};
@@ -262,13 +264,8 @@ impl Block {
     }
 
     fn length(&self) -> u64 {
-        match self.group() {
-            Some((_, size)) => head_length(BLOCK_GROUP, size) + size,
-            None => {
-                let body = Block::HEAD + self.bytes;
-                head_length(SIMPLE_BLOCK, body) + body
-            }
-        }
+        let body = Block::HEAD + self.bytes;
+        self.group().map_or(head_length(SIMPLE_BLOCK, body) + body, |(_, size)| head_length(BLOCK_GROUP, size) + size)
     }
 }
 

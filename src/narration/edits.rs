@@ -42,16 +42,16 @@ impl Edits {
 
     fn parse(moov: &[u8], track_id: u32) -> Option<Edits> {
         let mut edits = Edits {
-            movie_scale: u64::from(timescale(child(moov, b"mvhd")?)?),
+            movie_scale: u64::from(timescale(child(moov, *b"mvhd")?)?),
             gapless: gapless(moov),
             ..Edits::default()
         };
         let track = boxes(moov).filter(|(kind, _)| kind == b"trak").map(|(_, body)| body).find(|track| {
-            child(track, b"tkhd").and_then(|tkhd| be32(tkhd, if tkhd.first() == Some(&1) { 20 } else { 12 }))
+            child(track, *b"tkhd").and_then(|tkhd| be32(tkhd, if tkhd.first() == Some(&1) { 20 } else { 12 }))
                 == Some(track_id)
         })?;
-        edits.media_scale = u64::from(timescale(child(child(track, b"mdia")?, b"mdhd")?)?);
-        if let Some(list) = child(track, b"edts").and_then(|edts| child(edts, b"elst")) {
+        edits.media_scale = u64::from(timescale(child(child(track, *b"mdia")?, *b"mdhd")?)?);
+        if let Some(list) = child(track, *b"edts").and_then(|edts| child(edts, *b"elst")) {
             edits.list = edit_list(list)?;
         }
         Some(edits)
@@ -147,8 +147,8 @@ fn boxes(mut body: &[u8]) -> impl Iterator<Item = ([u8; 4], &[u8])> {
     })
 }
 
-fn child<'a>(body: &'a [u8], kind: &[u8; 4]) -> Option<&'a [u8]> {
-    boxes(body).find(|(k, _)| k == kind).map(|(_, inner)| inner)
+fn child(body: &[u8], kind: [u8; 4]) -> Option<&[u8]> {
+    boxes(body).find(|&(k, _)| k == kind).map(|(_, inner)| inner)
 }
 
 /// `timescale` of an `mvhd` or `mdhd`, which begin alike (§8.2.2, §8.4.2).
@@ -173,13 +173,13 @@ fn edit_list(elst: &[u8]) -> Option<Vec<(u64, i64)>> {
 
 /// ` 00000000 00000840 000001CA 00000000003F31F6 …`: a zero, priming, padding, length, in hexadecimal.
 fn gapless(moov: &[u8]) -> Option<(u64, u64, u64)> {
-    let meta = child(child(moov, b"udta")?, b"meta")?;
-    let list = child(meta.get(4..)?, b"ilst")?;
+    let meta = child(child(moov, *b"udta")?, *b"meta")?;
+    let list = child(meta.get(4..)?, *b"ilst")?;
     let item = boxes(list)
         .filter(|(kind, _)| kind == b"----")
         .map(|(_, item)| item)
-        .find(|item| child(item, b"name").and_then(|name| name.get(4..)) == Some(b"iTunSMPB"))?;
-    let text = std::str::from_utf8(child(item, b"data")?.get(8..)?).ok()?;
+        .find(|item| child(item, *b"name").and_then(|name| name.get(4..)) == Some(b"iTunSMPB"))?;
+    let text = std::str::from_utf8(child(item, *b"data")?.get(8..)?).ok()?;
     let mut numbers = text.split_ascii_whitespace().map(|word| u64::from_str_radix(word, 16).ok());
     numbers.next()??;
     let (priming, padding, length) = (numbers.next()??, numbers.next()??, numbers.next()??);

@@ -8,6 +8,7 @@
 mod aac;
 mod downmix;
 mod edits;
+mod guard;
 mod kind;
 pub mod opus;
 mod resample;

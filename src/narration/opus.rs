@@ -2,7 +2,7 @@
 //!
 //! The only file in the crate with `unsafe`: the coder is a line-by-line translation of the reference library and keeps
 //! its raw pointers. Everything that reaches it from here has been checked first.
-#![allow(unsafe_code)] // the library has no safe interface; each block says why it is sound
+#![allow(unsafe_code, clippy::unsafe_removed_from_name)] // the library has no safe interface; each block says why it is sound
 
 use std::ptr::NonNull;
 use unsafe_libopus as lib;
@@ -125,7 +125,7 @@ impl OpusEncoder {
     /// Codes one frame of interleaved samples, 2.5 to 60 ms of them, and appends the packet to `packet`; its bytes.
     pub fn encode(&mut self, samples: &[f32], packet: &mut Vec<u8>) -> Result<usize, String> {
         let frames = samples.len() / self.channels;
-        if !matches!(frames, 120 | 240 | 480 | 960 | 1920 | 2880) || samples.len() % self.channels != 0 {
+        if !matches!(frames, 120 | 240 | 480 | 960 | 1920 | 2880) || !samples.len().is_multiple_of(self.channels) {
             return Err(format!("{frames} samples are no Opus frame"));
         }
         let start = packet.len();

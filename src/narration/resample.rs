@@ -2,7 +2,7 @@
 
 use super::RATE;
 use rubato::audioadapter_buffers::direct::InterleavedSlice;
-use rubato::{Fft, FixedSync, Resampler as _};
+use rubato::{Fft, FixedSync, Resampler as Filter};
 
 /// Shortest filter, in samples of the slower rate. At 44.1 kHz it leaves everything below 21 kHz as it was; the
 /// filter's delay costs nothing here, because it is taken out again.
@@ -25,7 +25,7 @@ impl Resampler {
     /// From `rate` Hz to 48 kHz.
     pub fn new(rate: u32, channels: usize) -> Result<Resampler, String> {
         let filter = if rate == RATE { None } else { Some(filter(rate, channels)?) };
-        let delay = filter.as_ref().map_or(0, |filter| filter.output_delay());
+        let delay = filter.as_ref().map_or(0, Filter::output_delay);
         Ok(Resampler { filter, channels, rate, waiting: Vec::new(), given: 0, delay, made: 0 })
     }
 

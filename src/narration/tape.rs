@@ -2,10 +2,12 @@
 
 use super::downmix::Downmix;
 use super::edits::{Edges, Edits};
+use super::guard::guarded;
 use super::opus::{self, OpusDecoder};
 use super::{Kind, NarrationError};
 use std::fs::File;
 use std::path::Path;
+use symphonia::core::audio::Channels;
 use symphonia::core::codecs::audio::well_known::{CODEC_ID_AAC, CODEC_ID_MP3, CODEC_ID_OPUS, CODEC_ID_VORBIS};
 use symphonia::core::codecs::audio::{AudioCodecId, AudioCodecParameters, AudioDecoder, AudioDecoderOptions};
 use symphonia::core::errors::Error;
@@ -58,9 +60,8 @@ impl Tape {
         let stream = MediaSourceStream::new(Box::new(file), symphonia::core::io::MediaSourceStreamOptions::default());
         let mut hint = Hint::new();
         hint.with_extension(kind.extension());
-        let reader = symphonia::default::get_probe()
-            .probe(&hint, stream, FormatOptions::default(), MetadataOptions::default())
-            .map_err(refused)?;
+        let (format, meta) = (FormatOptions::default(), MetadataOptions::default());
+        let reader = guarded(|| symphonia::default::get_probe().probe(&hint, stream, format, meta)).map_err(refused)?;
         let track = reader
             .default_track(TrackType::Audio)
             .ok_or_else(|| NarrationError::NoSound { path: path.into(), kind })?;
@@ -79,7 +80,7 @@ impl Tape {
     /// The next packet of the track; `None` at the end, also at an end that comes too early.
     pub(super) fn next(&mut self) -> Result<Option<Packet>, Error> {
         loop {
-            match self.reader.next_packet()? {
+            match guarded(|| self.reader.next_packet())? {
                 Some(packet) if packet.track_id == self.track => return Ok(Some(packet)),
                 Some(_) => {}
                 None => return Ok(None),
@@ -192,7 +193,7 @@ impl Tape {
             let head = self.opus_head();
             // In MP4 the header is another one (Opus in ISOBMFF §4.3.2), and its gain is practically always 0.
             let gain = head.as_ref().map_or(0, |head| head.gain);
-            let channels = head.map(|head| head.channels).or(self.parameters.channels.as_ref().map(|c| c.count()));
+            let channels = head.map(|head| head.channels).or(self.parameters.channels.as_ref().map(Channels::count));
             let channels = channels.unwrap_or(2);
             if channels > 2 {
                 return Err(Error::Unsupported("Opus with more than two channels"));
@@ -202,7 +203,7 @@ impl Tape {
         }
         // In Ogg the packets themselves say what is trimmed; elsewhere `Edges` does.
         let options = AudioDecoderOptions::default().gapless(self.codec == CODEC_ID_VORBIS);
-        Ok(Decoder::Other(symphonia::default::get_codecs().make_audio_decoder(&self.parameters, &options)?))
+        guarded(|| symphonia::default::get_codecs().make_audio_decoder(&self.parameters, &options)).map(Decoder::Other)
     }
 
     /// How many samples the packet decodes to.
@@ -311,6 +312,8 @@ impl Clock {
 pub(super) enum Decoder {
     Opus(OpusDecoder, usize),
     Other(Box<dyn AudioDecoder>),
+    /// One that stumbled over its own code and is not to be trusted any more: the rest is silence.
+    Broken,
 }
 
 /// What a packet turned out to hold.
@@ -321,22 +324,28 @@ pub(super) struct Spec {
 
 impl Decoder {
     fn decode(&mut self, packet: &Packet, samples: &mut Vec<f32>) -> Result<Spec, Error> {
-        match self {
-            Decoder::Opus(decoder, channels) => {
-                decoder.decode(&packet.data, samples).map_err(|_| Error::DecodeError("an Opus packet is damaged"))?;
-                Ok(Spec { rate: opus::OPUS_RATE, channels: *channels })
-            }
-            Decoder::Other(decoder) => {
-                let sound = decoder.decode(packet)?;
-                sound.copy_to_vec_interleaved(samples);
-                Ok(Spec { rate: sound.spec().rate(), channels: sound.spec().channels().count() })
-            }
-        }
+        let decoded = guarded(|| {
+            Ok(match self {
+                Decoder::Opus(decoder, channels) => decoder
+                    .decode(&packet.data, samples)
+                    .map(|_| Spec { rate: opus::OPUS_RATE, channels: *channels })
+                    .map_err(|_| Error::DecodeError("an Opus packet is damaged")),
+                Decoder::Other(decoder) => decoder.decode(packet).map(|sound| {
+                    sound.copy_to_vec_interleaved(samples);
+                    Spec { rate: sound.spec().rate(), channels: sound.spec().channels().count() }
+                }),
+                Decoder::Broken => Err(Error::DecodeError("its decoder has given up")),
+            })
+        });
+        decoded.unwrap_or_else(|error| {
+            *self = Decoder::Broken;
+            Err(error)
+        })
     }
 
     fn downmix(&self) -> Option<Downmix> {
         match self {
-            Decoder::Opus(..) => None,
+            Decoder::Opus(..) | Decoder::Broken => None,
             Decoder::Other(decoder) => Downmix::of(decoder.last_decoded().spec().channels())
                 .or_else(|| Downmix::of(decoder.codec_params().channels.as_ref()?)),
         }

@@ -1,4 +1,5 @@
 //! The notation of ISO base media: a size, four letters, a body (ISO/IEC 14496-12 §4.2).
+#![allow(clippy::trivially_copy_pass_by_ref)] // `b"moov"` is a reference, and reads better than `*b"moov"`
 
 /// Appends boxes and big-endian numbers to a piece of memory.
 pub(super) trait Boxes {

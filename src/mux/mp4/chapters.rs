@@ -72,11 +72,11 @@ fn media_header(o: &mut Vec<u8>) {
     o.node(b"gmhd", |o| {
         o.full_node(b"gmin", 0, 0, |o| {
             o.u16(0x40); // copy
-            (0..3).for_each(|_| o.u16(0x8000)); // grey, the default
+            o.extend([0x80, 0].repeat(3)); // grey, the default
             o.zeros(4);
         });
         o.node(b"text", |o| {
-            [0x1_0000u32, 0, 0, 0, 0x1_0000, 0, 0, 0, 0x4000_0000].iter().for_each(|&m| o.u32(m));
+            tables::upright(o);
         });
     });
 }

@@ -93,7 +93,7 @@ fn moov(
     let places = |track| plan.places(track, base);
     let mut out = Vec::new();
     out.node(b"moov", |o| {
-        tables::mvhd(o, scale, plan.movie_length(movie, scale));
+        tables::mvhd(o, scale, plan::movie_length(movie, scale));
         tables::video_track(o, movie, config, scale, &places(Track::Video), chapters.is_some(), wide);
         if let Some(sound) = movie.sound {
             tables::sound_track(o, sound, scale, &places(Track::Sound), wide);

@@ -95,11 +95,11 @@ impl Plan {
         let chunks = self.chunks.iter().filter(|chunk| chunk.track == track);
         chunks.map(|chunk| (base + chunk.at, chunk.samples.len() as u32)).collect()
     }
+}
 
-    /// The longest track's length on a clock of `scale` ticks.
-    pub(super) fn movie_length(&self, movie: &Movie, scale: u32) -> u64 {
-        video_length(movie, scale).max(movie.sound.map_or(0, |sound| rescaled(sound.length, sound.rate, scale)))
-    }
+/// The longest track's length on a clock of `scale` ticks.
+pub(super) fn movie_length(movie: &Movie, scale: u32) -> u64 {
+    video_length(movie, scale).max(movie.sound.map_or(0, |sound| rescaled(sound.length, sound.rate, scale)))
 }
 
 /// How long the pictures last on a clock of `scale` ticks.

@@ -1,4 +1,5 @@
 //! The boxes of `moov` and its tracks (ISO/IEC 14496-12 §8).
+#![allow(clippy::trivially_copy_pass_by_ref)] // as in `boxes`
 
 use super::boxes::Boxes;
 use super::entries;
@@ -11,15 +12,19 @@ pub(super) const VIDEO_ID: u32 = 1;
 const SOUND_ID: u32 = 2;
 pub(super) const CHAPTERS_ID: u32 = 3;
 
-/// No rotation, no shift: a 3×3 matrix in 16.16 and 2.30 fixed point.
-const UPRIGHT: [u32; 9] = [0x1_0000, 0, 0, 0, 0x1_0000, 0, 0, 0, 0x4000_0000];
-
 /// "und", five bits a letter (§8.4.2.3).
 const UNDETERMINED: u16 = 0x55C4;
 
 /// `tkhd` flags: shown, and part of the movie; a chapter track is only the latter.
 const ENABLED_IN_MOVIE: u32 = 3;
 pub(super) const IN_MOVIE: u32 = 2;
+
+/// No rotation, no shift: a 3×3 matrix in 16.16 and 2.30 fixed point.
+pub(super) fn upright(o: &mut Vec<u8>) {
+    for entry in [0x1_0000, 0, 0, 0, 0x1_0000, 0, 0, 0, 0x4000_0000] {
+        o.u32(entry);
+    }
+}
 
 pub(super) fn mvhd(o: &mut Vec<u8>, scale: u32, length: u64) {
     o.full_node(b"mvhd", 1, 0, |o| {
@@ -29,7 +34,7 @@ pub(super) fn mvhd(o: &mut Vec<u8>, scale: u32, length: u64) {
         o.u32(0x1_0000); // rate 1
         o.u16(0x100); // volume 1
         o.zeros(10);
-        UPRIGHT.iter().for_each(|&m| o.u32(m));
+        upright(o);
         o.zeros(24);
         o.u32(CHAPTERS_ID + 1); // next_track_ID
     });
@@ -45,7 +50,7 @@ pub(super) fn tkhd(o: &mut Vec<u8>, id: u32, flags: u32, length: u64, volume: u1
         o.zeros(12); // reserved, layer, alternate_group
         o.u16(volume);
         o.zeros(2);
-        UPRIGHT.iter().for_each(|&m| o.u32(m));
+        upright(o);
         o.u32(size.0 << 16);
         o.u32(size.1 << 16);
     });
@@ -136,17 +141,23 @@ pub(super) fn samples(
     o.full_node(b"stsz", 0, 0, |o| {
         o.u32(0);
         o.u32(sizes.len() as u32);
-        sizes.for_each(|size| o.u32(size as u32));
+        for size in sizes {
+            o.u32(size as u32);
+        }
     });
     if wide {
         o.full_node(b"co64", 0, 0, |o| {
             o.u32(places.len() as u32);
-            places.iter().for_each(|&(at, _)| o.u64(at));
+            for &(at, _) in places {
+                o.u64(at);
+            }
         });
     } else {
         o.full_node(b"stco", 0, 0, |o| {
             o.u32(places.len() as u32);
-            places.iter().for_each(|&(at, _)| o.u32(at as u32));
+            for &(at, _) in places {
+                o.u32(at as u32);
+            }
         });
     }
 }
@@ -192,7 +203,9 @@ fn sync_samples(o: &mut Vec<u8>, movie: &Movie) {
     if keys.len() < movie.units.len() {
         o.full_node(b"stss", 0, 0, |o| {
             o.u32(keys.len() as u32);
-            keys.iter().for_each(|&n| o.u32(n));
+            for key in keys {
+                o.u32(key);
+            }
         });
     }
 }

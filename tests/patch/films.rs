@@ -132,11 +132,15 @@ pub fn add(sum: &mut Tally, tally: Tally) {
     }
 }
 
-/// A rectangle inside the picture.
+/// A rectangle inside the picture; at times of whole superblocks, so that others beside it stay whole.
 fn rectangle(random: &mut Random, size: Size) -> PixelRect {
-    let (x, y) = (random.below(size.width), random.below(size.height));
-    let (width, height) = (1 + random.below(size.width - x), 1 + random.below(size.height - y));
-    PixelRect { x, y, width, height }
+    let (mut x, mut y) = (random.below(size.width), random.below(size.height));
+    let (mut right, mut bottom) = (x + 1 + random.below(size.width - x), y + 1 + random.below(size.height - y));
+    if random.once_in(3) {
+        (x, y) = (x / 64 * 64, y / 64 * 64);
+        (right, bottom) = (right.next_multiple_of(64).min(size.width), bottom.next_multiple_of(64).min(size.height));
+    }
+    PixelRect { x, y, width: right - x, height: bottom - y }
 }
 
 /// Draws noise, flats, few colours, gradients, stripes into one to four rectangles; gives those.
@@ -146,8 +150,9 @@ fn draw(random: &mut Random, picture: &mut Yuv, full: bool) -> Vec<PixelRect> {
     let mut rects = Vec::new();
     for i in 0..if full { 1 + random.below(3) } else { 1 + random.below(4) } {
         let rect = if full && i == 0 { whole } else { rectangle(random, picture.size()) };
-        // Only some cells of 8×8: patterns of new and old neighbours.
-        let cells = (!full && random.once_in(2)).then(|| [random.below(256), random.below(256), random.below(4)]);
+        // Only some cells of 8×8: patterns of new and old neighbours, or a few new or old ones here and there.
+        let lattice = (!full && random.once_in(2)).then(|| [random.below(256), random.below(256), random.below(4)]);
+        let scatter = (!full && random.once_in(3)).then(|| [random.below(u32::MAX), 1 + random.below(15)]);
         let kind = random.below(7);
         let (base, few, shift) = (random.below(256), 1 + random.below(8), random.below(5));
         for plane in 0..3 {
@@ -156,11 +161,20 @@ fn draw(random: &mut Random, picture: &mut Yuv, full: bool) -> Vec<PixelRect> {
             let samples = &mut *picture.planes_mut()[plane];
             for y in rect.y >> half..(rect.y + rect.height).div_ceil(1 + half) {
                 for x in rect.x >> half..(rect.x + rect.width).div_ceil(1 + half) {
-                    if let Some([across, down, slant]) = cells {
-                        let (column, row) = ((x << half) / 8, (y << half) / 8);
-                        if across >> ((column + slant * row) & 7) & 1 == 0 || down >> (row & 7) & 1 == 0 {
-                            continue;
+                    let (column, row) = ((x << half) / 8, (y << half) / 8);
+                    let drawn = match (lattice, scatter) {
+                        (_, Some([salt, share])) => {
+                            let mixed =
+                                (column.wrapping_mul(0x9e37).wrapping_add(row.wrapping_mul(0x0100_0193))) ^ salt;
+                            mixed.wrapping_mul(0x85eb_ca6b) >> 28 < share
                         }
+                        (Some([across, down, slant]), None) => {
+                            across >> ((column + slant * row) & 7) & 1 == 1 && down >> (row & 7) & 1 == 1
+                        }
+                        (None, None) => true,
+                    };
+                    if !drawn {
+                        continue;
                     }
                     let sample = match kind {
                         0 => random.below(256),

@@ -9,7 +9,7 @@ mod judges;
 use judges::{judge, present, write_ivf};
 
 /// Frames in the short form.
-const FRAMES: usize = 600;
+const FRAMES: usize = 1200;
 
 #[test]
 fn every_judge_shows_what_the_coder_says() {

@@ -2,8 +2,13 @@
 //!
 //! An ordinary encoder walks the whole picture for every frame. A board film changes in small rectangles of few
 //! colours, so a frame here is an AV1 inter frame in which every block whose pixels are as before is copied with one
-//! symbol or two, and only blocks with new pixels carry them: as a palette of at most eight colours and a map, without
-//! any transform or residual. At 1080p that takes tenths of a millisecond instead of tens of milliseconds.
+//! symbol or two, and only blocks with new pixels carry them: as a palette of at most eight colours and a map. There
+//! is no transform; where eight colours are too few for 8×8 pixels, the differences follow pixel by pixel. At 1080p
+//! that takes tenths of a millisecond instead of tens of milliseconds.
+//!
+//! Blocks of at most eight colours are exact, gradients and their dither with them, so nothing is banded. In the
+//! others the mean squared error in luma is at most 1.25 (47 dB) in every 8×8 pixels; where eight colours leave more,
+//! the differences follow, and no pixel is further than 2 from its source.
 //!
 //! Three kinds of units come out ([`PatchCoder`]): key frames, changed frames and held ones. The frames use two slots
 //! of the decoder: slot 0 holds the last shown frame, slot 1 the last key frame, the *plate*, from which ground that a
@@ -11,7 +16,7 @@
 //!
 //! A frame goes through these files:
 //! 1. `changes` finds the cells of 8×8 pixels that are new;
-//! 2. `tile` walks the partition tree and decides what each block becomes, with `block` and `palette`;
+//! 2. `tile` walks the partition tree and decides what each block becomes, with `block`, `palette` and `residual`;
 //! 3. `mode_info` writes the symbols of a block, with the contexts that `cells` knows;
 //! 4. `range_coder` and `cdf` make bytes of symbols;
 //! 5. `headers` and `bits` put headers and OBUs around them.
@@ -76,7 +81,7 @@ pub enum Splits {
 
 impl Default for Choices {
     fn default() -> Choices {
-        // 46 dB are 1.63 for each of 64 pixels.
+        // 1.25 for each of 64 pixels: 47 dB.
         let most_error = 80;
         Choices { predict: true, plate: true, inherit: true, whole_share: 32, most_error, splits: Splits::Needed }
     }

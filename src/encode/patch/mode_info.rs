@@ -69,7 +69,7 @@ impl Tile<'_> {
     }
 
     /// `intra_frame_mode_info` (§5.11.7) in a key frame, else `inter_frame_mode_info` with `intra_block_mode_info`
-    /// (§5.11.18, §5.11.22); then the maps and the residual. cdef_idx has no bits (cdef_bits is 0), and with
+    /// (§5.11.18, §5.11.22); then the maps and the residual. `cdef_idx` has no bits (`cdef_bits` is 0), and with
     /// `TX_MODE_LARGEST` no transform size is written.
     pub(super) fn write_intra(&mut self, place: Place, luma: Carrier, chroma: Carrier) {
         self.tally.carried[place.log2 - 3] += 1;

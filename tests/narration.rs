@@ -107,8 +107,8 @@ fn damage_is_survived() {
             match round % 3 {
                 0 => damaged.truncate(random(whole.len())),
                 // Headers are hit more often than their share, for there the harm is greatest.
-                1 => (0..1 + random(8)).for_each(|_| damaged[random(600.min(whole.len()))] = random(256) as u8),
-                _ => (0..1 + random(40)).for_each(|_| damaged[random(whole.len())] ^= 1 << random(8)),
+                1 => (0..=random(7)).for_each(|_| damaged[random(600.min(whole.len()))] = random(256) as u8),
+                _ => (0..=random(39)).for_each(|_| damaged[random(whole.len())] ^= 1 << random(8)),
             }
             std::fs::write(&path, &damaged).unwrap();
             let read = std::panic::catch_unwind(|| match Recording::open(&path) {

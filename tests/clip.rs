@@ -39,15 +39,15 @@ fn announced_frames(film: &Path) -> u64 {
 
 /// A film in which the board changes at each of these times: a cut, which is on screen whole at its first frame.
 fn film_text(fps: &str, times: &[f64], ends: f64, narration: Option<&str>) -> String {
-    let mut cues = String::from("  { at = 0, play = \"c8=R\" },\n");
+    let mut cues = String::from("  { at = 0, play = \"Kb4\" },\n");
     for (i, at) in times.iter().enumerate() {
-        let to = if i % 2 == 0 { "start" } else { "rook" };
+        let to = if i % 2 == 0 { "start" } else { "there" };
         cues.push_str(&format!("  {{ at = {at}, back = \"{to}\", cut = true }},\n"));
     }
-    let cues = cues.replacen("play = \"c8=R\"", "play = \"c8=R\", label = \"rook\"", 1);
+    let cues = cues.replacen("play = \"Kb4\"", "play = \"Kb4\", label = \"there\"", 1);
     let narration = narration.map(|name| format!("narration = \"{name}\"\n")).unwrap_or_default();
     format!(
-        "[film]\ntitle = \"T\"\nframe = \"320x240\"\nfps = {fps}\nends = {ends}\n{narration}\n[[scene]]\nname = \"S\"\nat = 0\n\
+        "[film]\ntitle = \"T\"\nheight = 240\nfps = {fps}\nends = {ends}\n{narration}\n[[scene]]\nname = \"S\"\nat = 0\n\
          fen = \"8/k1P5/p7/K7/8/8/8/8 w - - 0 1\"\ncues = [\n{cues}]\n"
     )
 }
@@ -91,7 +91,7 @@ fn every_rate_and_container_satisfies_every_judge() {
                 content("aomdec", &["--rawvideo", "--i420", "-o", yuv.to_str().unwrap(), out]);
                 let by_aomdec = fs::read(&yuv).unwrap();
                 content("dav1d", &["-q", "--strict", "1", "--muxer", "yuv", "-o", yuv.to_str().unwrap(), "-i", out]);
-                assert_eq!(by_aomdec.len() as u64, frames * 320 * 240 * 3 / 2);
+                assert_eq!(by_aomdec.len() as u64, frames * 426 * 240 * 3 / 2);
                 assert!(by_aomdec == fs::read(&yuv).unwrap(), "aomdec and dav1d differ at {fps}");
             } else {
                 let again = folder.path().join("again.mkv");
@@ -107,7 +107,8 @@ fn every_rate_and_container_satisfies_every_judge() {
 fn probe(path: &str, counting: &str, field: &str) -> String {
     let entries = format!("stream={field}");
     let arguments =
-        ["-v", "warning", counting, "-select_streams", "v", "-show_entries", &entries, "-of", "csv=p=0", path];
+        // At a lower level ffprobe remarks that it has no decoder for a chapter track.
+        ["-v", "error", counting, "-select_streams", "v", "-show_entries", &entries, "-of", "csv=p=0", path];
     String::from_utf8(content("ffprobe", &arguments)).unwrap().trim().trim_end_matches(',').to_owned()
 }
 
@@ -121,11 +122,11 @@ fn pictures_only(listing: &[u8]) -> Vec<String> {
 #[test]
 fn sound_and_picture_keep_step_to_within_a_frame() {
     let folder = tempfile::tempdir().unwrap();
-    let times = [0.5, 1.3333, 2.04, 3.7, 4.9];
-    fs::write(folder.path().join("clicks.wav"), clicks(&times, 6.0, 44_100)).unwrap();
+    let times = [1.5, 2.3333, 3.04, 4.7, 5.9];
+    fs::write(folder.path().join("clicks.wav"), clicks(&times, 7.0, 44_100)).unwrap();
     for (fps, rate) in [("30", 30.0), ("\"30000/1001\"", 30_000.0 / 1001.0), ("60", 60.0)] {
         let film = folder.path().join("film.toml");
-        fs::write(&film, film_text(fps, &times, 6.0, Some("clicks.wav"))).unwrap();
+        fs::write(&film, film_text(fps, &times, 7.0, Some("clicks.wav"))).unwrap();
         for ending in ["mp4", "webm"] {
             let out = folder.path().join(format!("clip.{ending}"));
             clip(&film, &out, &[]);
@@ -188,7 +189,7 @@ fn onsets(path: &str) -> Vec<f64> {
     found
 }
 
-/// When the picture changes by more than coding noise, in seconds. The move at the very start does not count.
+/// When the picture changes by more than coding noise, in seconds. The move at the very start is over by then.
 fn changes(path: &str, rate: f64) -> Vec<f64> {
     let filter = "scale=160:120,format=gray";
     let data = content("ffmpeg", &["-v", "error", "-i", path, "-map", "0:v", "-vf", filter, "-f", "rawvideo", "-"]);
@@ -198,7 +199,7 @@ fn changes(path: &str, rate: f64) -> Vec<f64> {
         let largest = pair[0].iter().zip(pair[1]).map(|(a, b)| a.abs_diff(*b)).max().unwrap_or(0);
         let time = (i + 1) as f64 / rate;
         // Marks and captions may go on changing after a cut; what counts is when it begins.
-        if largest > 40 && time > 0.4 && found.last().is_none_or(|last| time - last > 0.4) {
+        if largest > 40 && time > 1.2 && found.last().is_none_or(|last| time - last > 0.4) {
             found.push(time);
         }
     }

@@ -13,13 +13,17 @@ use crate::mux::{self, Container, Movie};
 use crate::units::{FrameIndex, Time};
 use serde_json::json;
 use std::ops::Range;
+use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
 use std::thread;
 use std::time::Instant;
 
 /// Makes the film, or a part of it, and says where it is.
 pub fn run(arguments: &Clip, talk: &Talk) -> Result<(), Failure> {
     let began = Instant::now();
+    // Before anything is opened, so that a stop always finds someone to clear up.
+    let stop = signal::listen();
     let (path, container) = destination(arguments)?;
     let mut loaded = load::load(&arguments.file, &options::settings(&arguments.overrides)?, arguments.draft)?;
     if arguments.strict {
@@ -30,8 +34,13 @@ pub fn run(arguments: &Clip, talk: &Talk) -> Result<(), Failure> {
     // Opened before the work, so that a place that cannot be written is told at once.
     let mut output = Output::create(&path)?;
 
-    let units = code_pictures(arguments, talk, &loaded, frames.clone())?;
-    let sound = code_sound(talk, &loaded, &frames, container)?;
+    // The narration is coded beside the pictures: it takes about as long as they do.
+    let (units, sound) = thread::scope(|scope| {
+        let sound = scope.spawn(|| code_sound(talk, &loaded, &frames, container, stop));
+        let units = code_pictures(arguments, talk, &loaded, frames.clone(), stop);
+        (units, sound.join().unwrap_or_else(|panic| resume_unwind(panic)))
+    });
+    let (units, sound) = (units?, sound?);
     let chapters = chapters_within(&loaded, &frames);
     let movie = Movie {
         size: loaded.film.look().size,
@@ -68,6 +77,7 @@ fn code_pictures(
     talk: &Talk,
     loaded: &Loaded,
     frames: Range<FrameIndex>,
+    stop: &AtomicBool,
 ) -> Result<Vec<Unit>, Failure> {
     let cores = thread::available_parallelism().map_or(1, std::num::NonZero::get);
     let coder = match arguments.coder {
@@ -76,7 +86,6 @@ fn code_pictures(
     };
     let settings = Settings { coder, workers: arguments.jobs.map_or(cores, usize::from), draft: arguments.draft };
     let progress = Progress::new(talk, "filming", frames.end.0 - frames.start.0);
-    let stop = signal::listen();
     Ok(encode::pictures(&loaded.film, frames, settings, &|done| progress.set(done), stop)?)
 }
 
@@ -86,6 +95,7 @@ fn code_sound(
     loaded: &Loaded,
     frames: &Range<FrameIndex>,
     container: Container,
+    stop: &AtomicBool,
 ) -> Result<Option<SoundTrack>, Failure> {
     let Some(recording) = &loaded.recording else { return Ok(None) };
     if !container.carries_sound() {
@@ -94,7 +104,7 @@ fn code_sound(
     }
     let rate = loaded.film.rate();
     let part = rate.start_of(frames.start)..rate.start_of(frames.end);
-    Ok(encode::sound(recording, part, container.aac(), signal::listen())?)
+    Ok(encode::sound(recording, part, container.aac(), stop)?)
 }
 
 /// The chapters that begin inside the frames, and the one already under way, on the clip's own clock.

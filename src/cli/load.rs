@@ -57,7 +57,7 @@ pub fn load(path: &Path, overrides: &FilmSettings, draft: bool) -> Result<Loaded
 
     let (mut timeline, mut diagnostics) = timeline::parse(&source);
     let style = style_settings(&timeline, &folder, &mut diagnostics);
-    timeline.film = overrides.clone().or(timeline.film).or(style);
+    timeline.film = timeline.film.or(style).overridden_by(overrides.clone());
     if draft {
         halve(&mut timeline.film);
     }

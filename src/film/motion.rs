@@ -180,3 +180,6 @@ pub(super) const HOLD_CARD: f64 = 4000.0;
 /// A caption is on screen at least this long, and as long as it takes to read.
 pub(super) const CAPTION_LEAST: f64 = 1500.0;
 pub(super) const CAPTION_CHARACTERS_A_SECOND: f64 = 15.0;
+/// Milliseconds to read a word, coming in and going out included: 180 words a minute with a little to spare (BBC
+/// Subtitle Guidelines 1.2.5, §4.1, asks for 160 to 180).
+pub(super) const CAPTION_WORD: f64 = 340.0;

@@ -5,7 +5,7 @@
 
 use super::beat::{Natural, after};
 use super::motion::{
-    BOARD_IN, CAPTION_CHARACTERS_A_SECOND, CAPTION_LEAST, HOLD_CARD, HOLD_KEY, HOLD_MOVE, NO_FLASH, REST,
+    BOARD_IN, CAPTION_CHARACTERS_A_SECOND, CAPTION_LEAST, CAPTION_WORD, HOLD_CARD, HOLD_KEY, HOLD_MOVE, NO_FLASH, REST,
 };
 use crate::diag::{Code, Diagnostic};
 use crate::game::{Action, Board, Body, Game, Scene, Step, When};
@@ -251,7 +251,11 @@ fn held(board: &Board, step: &Step, rest: f64) -> f64 {
 /// How long a caption is to be read, in milliseconds.
 fn reading(text: &str) -> f64 {
     let characters = text.trim().chars().count() as f64;
-    if characters == 0.0 { 0.0 } else { CAPTION_LEAST.max(characters * 1000.0 / CAPTION_CHARACTERS_A_SECOND) }
+    if characters == 0.0 {
+        return 0.0;
+    }
+    let words = text.split_whitespace().count() as f64;
+    CAPTION_LEAST.max(characters * 1000.0 / CAPTION_CHARACTERS_A_SECOND).max(words * CAPTION_WORD)
 }
 
 fn millis(duration: Duration) -> f64 {

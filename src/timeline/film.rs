@@ -48,6 +48,35 @@ pub(super) fn style_settings<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>
     settings
 }
 
+/// Every setting out of two, each by the same rule.
+macro_rules! each_setting {
+    ($first:expr, $second:expr, $rule:expr) => {{
+        let rule = $rule;
+        let (first, second) = ($first, $second);
+        FilmSettings {
+            title: rule.choose(first.title, second.title),
+            series: rule.choose(first.series, second.series),
+            number: rule.choose(first.number, second.number),
+            presenter: rule.choose(first.presenter, second.presenter),
+            narration: rule.choose(first.narration, second.narration),
+            style: rule.choose(first.style, second.style),
+            frame: rule.choose(first.frame, second.frame),
+            height: rule.choose(first.height, second.height),
+            fps: rule.choose(first.fps, second.fps),
+            theme: rule.choose(first.theme, second.theme),
+            layout: rule.choose(first.layout, second.layout),
+            notation: rule.choose(first.notation, second.notation),
+            ends: rule.choose(first.ends, second.ends),
+            rest: rule.choose(first.rest, second.rest),
+        }
+    }};
+}
+
+/// One setting out of two by a rule that asks for neither's type.
+trait Rule {
+    fn choose<T>(&self, first: Option<Spanned<T>>, second: Option<Spanned<T>>) -> Option<Spanned<T>>;
+}
+
 impl FilmSettings {
     /// These settings, and where one is not given, that of `defaults` (a style file's).
     ///
@@ -55,25 +84,27 @@ impl FilmSettings {
     /// nothing here, and that key is what brought the value in.
     #[must_use]
     pub fn or(self, defaults: FilmSettings) -> FilmSettings {
-        let place = self.style.as_ref().map(|style| style.span).unwrap_or_default();
-        fn either<T>(own: Option<Spanned<T>>, default: Option<Spanned<T>>, place: Span) -> Option<Spanned<T>> {
-            own.or(default.map(|default| Spanned::new(default.value, place)))
+        struct Defaults(Span);
+        impl Rule for Defaults {
+            fn choose<T>(&self, own: Option<Spanned<T>>, default: Option<Spanned<T>>) -> Option<Spanned<T>> {
+                own.or(default.map(|default| Spanned::new(default.value, self.0)))
+            }
         }
-        FilmSettings {
-            title: either(self.title, defaults.title, place),
-            series: either(self.series, defaults.series, place),
-            number: either(self.number, defaults.number, place),
-            presenter: either(self.presenter, defaults.presenter, place),
-            narration: either(self.narration, defaults.narration, place),
-            style: either(self.style, defaults.style, place),
-            frame: either(self.frame, defaults.frame, place),
-            height: either(self.height, defaults.height, place),
-            fps: either(self.fps, defaults.fps, place),
-            theme: either(self.theme, defaults.theme, place),
-            layout: either(self.layout, defaults.layout, place),
-            notation: either(self.notation, defaults.notation, place),
-            ends: either(self.ends, defaults.ends, place),
-            rest: either(self.rest, defaults.rest, place),
+        let rule = Defaults(self.style.as_ref().map(|style| style.span).unwrap_or_default());
+        each_setting!(self, defaults, rule)
+    }
+
+    /// These settings but for what `overrides` (the command line's) gives. An overriding value keeps the place of the
+    /// one it overrides.
+    #[must_use]
+    pub fn overridden_by(self, overrides: FilmSettings) -> FilmSettings {
+        struct Overrides;
+        impl Rule for Overrides {
+            fn choose<T>(&self, own: Option<Spanned<T>>, other: Option<Spanned<T>>) -> Option<Spanned<T>> {
+                let place = own.as_ref().map(|own| own.span).unwrap_or_default();
+                other.map(|other| Spanned::new(other.value, place)).or(own)
+            }
         }
+        each_setting!(self, overrides, Overrides)
     }
 }

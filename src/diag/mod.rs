@@ -152,10 +152,11 @@ fn in_order<'a>(diagnostics: &'a [Diagnostic], timeline: &'a Source) -> Vec<(&'a
 /// The nearest of `known` to a misspelt `word`, if one is near enough to be meant.
 ///
 /// Near enough: at most a third of the word's letters apart (Damerau–Levenshtein), at least one; or equal
-/// but for case, hyphen and underscore.
+/// but for case, hyphen and underscore. To a single letter nothing else is near.
 pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let plain = |text: &str| text.to_lowercase().replace(['-', '_', ' '], "");
-    let limit = (word.chars().count() / 3).max(1);
+    let letters = word.chars().count();
+    let limit = if letters < 2 { 0 } else { (letters / 3).max(1) };
     known
         .into_iter()
         .map(|candidate| {

@@ -19,6 +19,8 @@ struct Clock {
 struct Bound {
     time: Time,
     span: Span,
+    /// What begins then, for the headline: `one at …` or `a move at …`.
+    what: String,
     fact: String,
 }
 
@@ -38,22 +40,21 @@ impl Clock {
     /// Goes on to the next scene or cue.
     fn pass(&mut self, reader: &mut Reader<'_>, at: Option<Spanned<At>>, what: &str) {
         let Some(at) = at else { return };
-        let (time, fact) = match at.value {
-            At::Clock(time) => (time, format!("{what} before")),
+        let written = &reader.source()[at.span.start..at.span.end];
+        let (time, one, fact) = match at.value {
+            At::Clock(time) => (time, format!("one at `{written}`"), format!("{what} before")),
             At::After(length) => {
                 let time = self.begin + length;
-                (time, format!("{what} before, at {time}"))
+                (time, format!("one at `{time}`"), format!("{what} before, at {time}"))
             }
         };
         match &self.bound {
             Some(bound) if time < bound.time => {
-                let written = &reader.source()[at.span.start..at.span.end];
-                let (gap, above) =
-                    (seconds(bound.time.since(time)), &reader.source()[bound.span.start..bound.span.end]);
+                let gap = seconds(bound.time.since(time));
                 let diagnostic = Diagnostic::error(
                     Code::TimeGoesBack,
                     at.span,
-                    format!("{what} at `{written}` comes after one at `{above}`"),
+                    format!("{what} at `{written}` comes after {}", bound.what),
                 )
                 .label(format!("{gap} earlier than {}", bound.fact))
                 .also(bound.span, bound.fact.clone())
@@ -65,7 +66,7 @@ impl Clock {
             }
             _ => {
                 self.begin = time;
-                self.bound = Some(Bound { time, span: at.span, fact });
+                self.bound = Some(Bound { time, span: at.span, what: one, fact });
             }
         }
     }
@@ -80,7 +81,7 @@ impl Clock {
         let last = self.begin + every.value.saturating_mul(gaps);
         if self.bound.as_ref().is_none_or(|bound| bound.time < last) {
             let fact = format!("the last of {} moves, which begins at {last}", gaps + 1);
-            self.bound = Some(Bound { time: last, span: at.span, fact });
+            self.bound = Some(Bound { time: last, span: at.span, what: format!("a move at `{last}`"), fact });
         }
     }
 }

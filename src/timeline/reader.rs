@@ -156,7 +156,7 @@ impl<'a> Reader<'a> {
                 self.report(if self.source[entry.span.start..].starts_with('{') {
                     Diagnostic::error(Code::BadValue, entry.span, format!("`{name}` takes an array of tables"))
                         .label("a single table")
-                        .hint(format!("write `{name} = [ \u{2026} ]` around it"))
+                        .hint(format!("put it into brackets: `{name} = [{{ \u{2026} }}]`"))
                 } else {
                     Diagnostic::error(Code::BadValue, entry.span, format!("`[{name}]` needs double brackets"))
                         .label("single brackets make a single table")
@@ -326,7 +326,10 @@ impl<'a> Reader<'a> {
             let result = from_text(&written).or_else(|_| from_seconds(seconds));
             return self.formed(&entry, Code::BadValue, &written, entry.span, result);
         }
-        if matches!(entry.value, DeValue::Datetime(_)) && !self.is_broken(entry.span) {
+        if let DeValue::Datetime(moment) = entry.value
+            && moment.date.is_none()
+            && !self.is_broken(entry.span)
+        {
             let written = &self.source[entry.span.start..entry.span.end];
             self.report(
                 Diagnostic::error(Code::BadValue, entry.span, format!("the time `{written}` is not in quotes"))
@@ -363,7 +366,12 @@ impl<'a> Reader<'a> {
         match result {
             Ok(value) => Some(Spanned::new(value, span)),
             Err(error) => {
-                let message = format!("`{}` is not a value of `{}`", shortened(text), entry.key.name);
+                let name = entry.key.name;
+                let message = if text.trim().is_empty() {
+                    format!("`{name}` is empty")
+                } else {
+                    format!("`{}` is not a value of `{name}`", shortened(text))
+                };
                 self.report(with_error(Diagnostic::error(code, span, message), error));
                 None
             }

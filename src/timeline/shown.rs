@@ -155,7 +155,10 @@ pub(super) fn ghost<'a>(reader: &mut Reader<'a>, entry: Option<Entry<'a>>) -> Op
         _ => (format!("{} words", words.len()), "a ghost is one move; a second one needs a cue of its own"),
     };
     let span = words.first().filter(|_| words.len() == 2).map_or(phrase.span, |word| word.span);
-    let message = format!("`{}` is not a ghost", shortened(phrase.text));
+    let message = match words.as_slice() {
+        [] => "`ghost` is empty".to_owned(),
+        _ => format!("`{}` is not a ghost", shortened(phrase.text)),
+    };
     reader.report(Diagnostic::error(Code::BadValue, span, message).label(fact).hint(hint));
     None
 }

@@ -102,6 +102,12 @@ impl Fault {
             };
             return syntax(format!("`{written}` is not in quotes")).label(label).hint(format!("write \"{written}\""));
         }
+        if self.says("unclosed table") || self.says("unclosed array table") {
+            let brackets = if self.says("unclosed table") { "]" } else { "]]" };
+            return syntax("a header is not closed".to_owned())
+                .label(format!("the closing `{brackets}` is missing"))
+                .hint(format!("put `{brackets}` at the end of the header"));
+        }
         if self.says("unexpected leading zero") {
             let digits = text[self.span.start..].split(|c: char| !c.is_ascii_alphanumeric() && c != '.').next();
             let digits = digits.unwrap_or(written);

@@ -99,10 +99,13 @@ fn small_card() -> Card {
     Card { size: Size { width: 326, height: 186 }, rate: 10, frames: frames.concat(), cuts: vec![0, 355] }
 }
 
+/// A film's units, and its frames as a judge decodes them.
+type Coded = (Vec<Unit>, Vec<Vec<u8>>);
+
 const CODERS: [Coder; 2] = [Coder::Patch, Coder::Rav1e];
 
 /// By each coder, the small card's units and its frames as libaom decodes them; made once for all tests.
-static SMALL: LazyLock<[(Vec<Unit>, Vec<Vec<u8>>); 2]> = LazyLock::new(|| {
+static SMALL: LazyLock<[Coded; 2]> = LazyLock::new(|| {
     let card = small_card();
     CODERS.map(|coder| {
         let units = card.units(coder);

@@ -118,7 +118,7 @@ pub struct Overrides {
     /// Another layout than the timeline's: panel, lower-third, overlay
     #[arg(long, value_name = "LAYOUT")]
     pub layout: Option<String>,
-    /// Another frame: wide, tall, square, or WIDTHxHEIGHT
+    /// Another frame: wide, tall, square, or a size such as 1600x900
     #[arg(long, value_name = "FRAME")]
     pub frame: Option<String>,
     /// Another height in lines (wide, square) or width (tall)

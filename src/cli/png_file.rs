@@ -17,8 +17,12 @@ pub fn encode(pixmap: &Pixmap, effort: Effort) -> Vec<u8> {
     let data: Vec<u8> = if opaque {
         pixmap.pixels().iter().flat_map(|pixel| [pixel.red(), pixel.green(), pixel.blue()]).collect()
     } else {
-        let straight = pixmap.pixels().iter().map(|pixel| pixel.demultiply());
-        straight.flat_map(|pixel| [pixel.red(), pixel.green(), pixel.blue(), pixel.alpha()]).collect()
+        let mut data = Vec::with_capacity(pixmap.data().len());
+        for pixel in pixmap.pixels() {
+            let straight = pixel.demultiply();
+            data.extend([straight.red(), straight.green(), straight.blue(), straight.alpha()]);
+        }
+        data
     };
     let mut bytes = Vec::new();
     let mut encoder = png::Encoder::new(&mut bytes, pixmap.width(), pixmap.height());

@@ -9,6 +9,7 @@ use crate::source::Source;
 use crate::timeline::LineKind;
 use crate::units::Time;
 use serde_json::{Value, json};
+use std::fmt::Write as _;
 use std::io::{self, IsTerminal, Write};
 use std::path::Path;
 
@@ -103,7 +104,7 @@ fn claim_json(loaded: &Loaded, finding: &crate::proof::Finding) -> Value {
     json!({
         "scene": loaded.film.chapters().get(finding.scene).map(|chapter| chapter.name.as_str()),
         "line": node.map(|node| line_word(node.line)),
-        "move": played.map(|ply| numbered(ply)),
+        "move": played.map(numbered),
         "claim": finding.claim,
         "verdict": verdict_word(finding.verdict),
         "witness": finding.witness,
@@ -152,12 +153,8 @@ pub fn summary(loaded: &Loaded) -> String {
         if scenes == 1 { "" } else { "s" },
     );
     if !loaded.findings.is_empty() {
-        text.push_str(&format!(
-            "claims: {} proven, {} refuted, {} open\n",
-            count(Verdict::Proven),
-            count(Verdict::Refuted),
-            count(Verdict::Open)
-        ));
+        let (proven, refuted, open) = (count(Verdict::Proven), count(Verdict::Refuted), count(Verdict::Open));
+        let _ = writeln!(text, "claims: {proven} proven, {refuted} refuted, {open} open");
     }
     text
 }

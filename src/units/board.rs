@@ -13,6 +13,7 @@ pub enum Side {
 
 impl Side {
     /// The opponent.
+    #[must_use]
     pub fn other(self) -> Side {
         match self {
             Side::White => Side::Black,

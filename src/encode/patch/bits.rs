@@ -71,7 +71,7 @@ mod tests {
         assert_eq!(bits.aligned(), [0b1011_0000, 0b0010_0000]);
     }
 
-    /// §4.10.5 by hand: 300 is 0b10_0101100.
+    /// §4.10.5 by hand: 300 is `0b10_0101100`.
     #[test]
     fn sizes_are_leb128() {
         let mut out = Vec::new();

@@ -72,7 +72,7 @@ mod tests {
     use super::*;
 
     /// §5.11.50 as it is written: scores, a stable partial sort, and the hash of the three highest scores
-    /// (Palette_Color_Hash_Multipliers 1, 2, 2; Palette_Color_Context).
+    /// (`Palette_Color_Hash_Multipliers` 1, 2, 2; `Palette_Color_Context`).
     fn by_the_book(index: u8, neighbours: [(u8, u32); 3], colours: usize) -> (usize, u8) {
         let mut scores = [0u32; 8];
         for (colour, score) in neighbours {
@@ -81,9 +81,9 @@ mod tests {
         let mut order: Vec<u8> = (0..8).collect();
         for i in 0..3 {
             let (mut most, mut at) = (scores[i], i);
-            for j in i + 1..colours {
-                if scores[j] > most {
-                    (most, at) = (scores[j], j);
+            for (j, &score) in scores.iter().enumerate().take(colours).skip(i + 1) {
+                if score > most {
+                    (most, at) = (score, j);
                 }
             }
             order[i..=at].rotate_right(1);

@@ -1,19 +1,23 @@
 //! One claim, one position, one ruling. Each kind of claim has its own function here; a stronger prover for a kind
 //! takes that function's place.
 
+use super::ending::{Bounds, Ending};
 use super::mate::{Outcome, Search};
-use super::{Budget, Verdict};
+use super::notation::{numbered, one};
+use super::tables::{self, Worth};
+use super::{Budget, Verdict, only, outcome};
 use crate::game::find::{self, Outcome as Found};
 use crate::game::rules::{self, listed, man_on};
 use crate::game::{Claim, Node, NodeId};
 use crate::units::Side;
 use shakmaty::{Chess, Color, Move, Position};
+use std::cmp::Ordering;
 
 /// At most this many moves are named in a sentence.
 const NAMED: usize = 4;
 
-/// A win or a draw is looked for among mates of at most so many moves.
-const SHORT: u32 = 4;
+/// A line from the tables shows at most so many plies.
+const LINE: u32 = 24;
 
 /// A verdict with its reason.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -22,15 +26,15 @@ pub(super) struct Ruling {
     pub witness: String,
 }
 
-fn proven(witness: impl Into<String>) -> Ruling {
+pub(super) fn proven(witness: impl Into<String>) -> Ruling {
     Ruling { verdict: Verdict::Proven, witness: witness.into() }
 }
 
-fn refuted(witness: impl Into<String>) -> Ruling {
+pub(super) fn refuted(witness: impl Into<String>) -> Ruling {
     Ruling { verdict: Verdict::Refuted, witness: witness.into() }
 }
 
-fn open(witness: impl Into<String>) -> Ruling {
+pub(super) fn open(witness: impl Into<String>) -> Ruling {
     Ruling { verdict: Verdict::Open, witness: witness.into() }
 }
 
@@ -45,9 +49,12 @@ pub(super) fn decide(nodes: &[Node], last: NodeId, claim: &Claim, budget: Budget
         Claim::MateIn(moves) => mate_in(here, *moves, budget),
         Claim::Threat(san) => after_null_move(here, |passed| threat(passed, san)),
         Claim::ThreatMateIn(moves) => after_null_move(here, |passed| mate_in(passed, *moves, budget)),
-        Claim::Wins(_) | Claim::Draw | Claim::OnlyWinningMove | Claim::OnlyDrawingMove | Claim::Zugzwang => {
-            outcome(here, claim, budget)
-        }
+        Claim::Wins(Side::White) => result(here, Ending::WhiteWins, budget),
+        Claim::Wins(Side::Black) => result(here, Ending::BlackWins, budget),
+        Claim::Draw => result(here, Ending::Draw, budget),
+        Claim::OnlyWinningMove => only_reaching(nodes, last, Ending::WhiteWins, budget),
+        Claim::OnlyDrawingMove => only_reaching(nodes, last, Ending::Draw, budget),
+        Claim::Zugzwang => zugzwang(here, budget),
     }
 }
 
@@ -121,7 +128,7 @@ fn threat(passed: &Chess, san: &str) -> Ruling {
         Found::Move(found, None) => {
             let written = rules::san(passed, found.chosen);
             if written.ends_with('#') {
-                proven(written)
+                proven(one(passed, found.chosen))
             } else {
                 open(format!("{written} could be played, but whether it is a threat is not decided: it is not mate"))
             }
@@ -134,10 +141,13 @@ fn mate_in(position: &Chess, moves: u32, budget: Budget) -> Ruling {
     if position.legal_moves().is_empty() {
         return refuted(format!("the game is over: {turn} has no legal move"));
     }
+    if let Some(worth) = tables::probe(position, false) {
+        return mate_by_table(position, worth, moves);
+    }
     let mut search = Search::new(budget);
     match search.shortest(position, moves) {
         Outcome::Mate(shortest) => {
-            let line = search.line(position, shortest);
+            let line = numbered(position, &search.line(position, shortest));
             proven(if shortest < moves { format!("{line} (mate in {shortest})") } else { line })
         }
         Outcome::None => refuted(format!("no mate in {moves}: {}", defences(&mut search, position, moves))),
@@ -148,7 +158,26 @@ fn mate_in(position: &Chess, moves: u32, budget: Budget) -> Ruling {
     }
 }
 
-/// How the likeliest first moves are met: `Ra7 Bxa7; Kc7 axb6+`.
+/// The tables know the shortest mate.
+fn mate_by_table(position: &Chess, worth: Worth, moves: u32) -> Ruling {
+    let turn = rules::side(position.turn());
+    match worth {
+        Worth::Win(plies) => {
+            let shortest = plies.div_ceil(2);
+            let line = numbered(position, &outcome::best_line(position, plies.min(LINE)));
+            let more = if plies > LINE { " …" } else { "" };
+            match shortest.cmp(&moves) {
+                Ordering::Greater => refuted(format!("the shortest mate takes {shortest} moves: {line}{more}")),
+                Ordering::Less => proven(format!("{line}{more} (mate in {shortest})")),
+                Ordering::Equal => proven(format!("{line}{more}")),
+            }
+        }
+        Worth::Draw => refuted(format!("no mate in {moves}: {turn} cannot force mate at all")),
+        Worth::Loss(_) => refuted(format!("no mate in {moves}: {turn} is itself lost")),
+    }
+}
+
+/// How the likeliest first moves are met: `1.Ra7 Bxa7; 1.Kc7 axb6+`.
 fn defences(search: &mut Search, position: &Chess, moves: u32) -> String {
     let firsts: Vec<Move> = search.ordered(position);
     let lines: Vec<String> =
@@ -162,41 +191,58 @@ fn defences(search: &mut Search, position: &Chess, moves: u32) -> String {
     }
 }
 
-/// Win and draw with best play, as far as the board itself, the material or a short mate decides them.
-fn outcome(position: &Chess, claim: &Claim, budget: Budget) -> Ruling {
-    let winner = match claim {
-        Claim::Wins(side) => Some(*side),
-        Claim::Draw => None,
-        _ => return open("the result with best play was not searched"),
-    };
-    let turn = rules::side(position.turn());
-    let settled = if position.legal_moves().is_empty() {
-        let by_mate = position.is_check();
-        Some((by_mate.then(|| turn.other()), if by_mate { "it is mate" } else { "it is stalemate" }.to_string()))
-    } else if position.is_insufficient_material() {
-        Some((None, "neither side has the material to mate".to_string()))
+/// Win and draw with best play.
+fn result(position: &Chess, claimed: Ending, budget: Budget) -> Ruling {
+    let outlook = outcome::outlook(position, budget);
+    let Bounds { low, high } = outlook.bounds;
+    if low == high && low == claimed {
+        proven(outlook.witness)
+    } else if claimed < low || claimed > high {
+        let cannot = match claimed {
+            Ending::WhiteWins if position.has_insufficient_material(Color::White) => Some("White"),
+            Ending::BlackWins if position.has_insufficient_material(Color::Black) => Some("Black"),
+            _ => None,
+        };
+        refuted(cannot.map_or(outlook.witness, |side| format!("{side} has not the material to mate")))
     } else {
-        short_mate(position, budget)
-    };
-    match settled {
-        Some((result, witness)) if result == winner => proven(witness),
-        Some((_, witness)) => refuted(witness),
-        None => match winner {
-            Some(side) if position.has_insufficient_material(Color::from_white(side == Side::White)) => {
-                refuted(format!("{side} has not the material to mate"))
-            }
-            _ => open(format!("no mate within {SHORT} moves, and the result with best play was not searched")),
-        },
+        open(outlook.witness)
     }
 }
 
-/// Who mates by force within [`SHORT`] moves, with the line.
-fn short_mate(position: &Chess, budget: Budget) -> Option<(Option<Side>, String)> {
-    let turn = rules::side(position.turn());
-    let mut search = Search::new(budget);
-    if let Outcome::Mate(moves) = search.shortest(position, SHORT) {
-        return Some((Some(turn), search.line(position, moves)));
+/// The last move, from the position before it.
+fn only_reaching(nodes: &[Node], last: NodeId, goal: Ending, budget: Budget) -> Ruling {
+    let Some((before, ply)) = &nodes[last.0].came else { return open("no move has been played") };
+    let position = rules::position_at(&nodes[before.0]);
+    let played = position.legal_moves().into_iter().find(|chosen| rules::san(&position, *chosen) == ply.san);
+    match played {
+        Some(played) => only::only(&position, played, goal, budget),
+        None => open(format!("{} is not among the legal moves", ply.san)),
     }
-    let mut search = Search::new(budget);
-    search.lost(position, SHORT).map(|line| (Some(turn.other()), line))
+}
+
+/// Mutual zugzwang: the same men, and each side does better if the other has to move.
+fn zugzwang(position: &Chess, budget: Budget) -> Ruling {
+    let turn = rules::side(position.turn());
+    if position.is_check() {
+        return refuted(format!("{turn} is in check: it could not pass even if it might"));
+    }
+    let Some(passed) = rules::null_move(position) else {
+        return refuted(format!("with {} to move, {turn} would be in check", turn.other()));
+    };
+    let half = Budget { positions: budget.positions / 2 };
+    let (here, other) = (outcome::outlook(position, half).bounds, outcome::outlook(&passed, half).bounds);
+    let color = position.turn();
+    let (moving, passing) = (here.seen_by(color), other.seen_by(color));
+    let told = |bounds: Bounds, side: Side| match bounds.known() {
+        Some(ending) => format!("with {side} to move {ending}"),
+        None => format!("with {side} to move the result is not decided"),
+    };
+    let witness = format!("{}; {}", told(here, turn), told(other, turn.other()));
+    if moving.high < passing.low {
+        proven(witness)
+    } else if moving.low >= passing.high {
+        refuted(witness)
+    } else {
+        open(witness)
+    }
 }

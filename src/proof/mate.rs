@@ -5,8 +5,7 @@
 //! exact, since neither depends on how the position arose. Positions are told apart by 128-bit Zobrist keys: among a
 //! hundred million positions two keys agree by chance with odds of 1 in 10²².
 
-use super::Budget;
-use crate::game::rules;
+use super::{Budget, notation};
 use shakmaty::zobrist::Zobrist128;
 use shakmaty::{Chess, EnPassantMode, Move, Position};
 use std::collections::HashMap;
@@ -122,30 +121,32 @@ impl Search {
         Ok(true)
     }
 
-    /// The mating line in SAN, the defence holding out as long as it can. Cut short where the budget ends.
-    pub(super) fn line(&mut self, position: &Chess, moves: u32) -> String {
+    /// The mating line, the defence holding out as long as it can. Cut short where the budget ends.
+    pub(super) fn line(&mut self, position: &Chess, moves: u32) -> Vec<Move> {
         let mut line = Vec::new();
         let mut here = position.clone();
         let mut left = moves;
         while left > 0 {
             let Some((after, chosen)) = self.key(&here, left) else { break };
-            line.push(rules::san(&here, chosen));
+            line.push(chosen);
             let Some((answer, next, longest)) = self.stubborn(&after, left - 1) else { break };
-            line.push(rules::san(&after, answer));
+            line.push(answer);
             (here, left) = (next, longest);
         }
-        line.join(" ")
+        line
     }
 
     /// The fewest moves, at most `most`, in which the side to move is mated whatever it plays, and the line of its
     /// most stubborn answer. `None` if that is not so, or was not decided.
-    pub(super) fn lost(&mut self, position: &Chess, most: u32) -> Option<String> {
+    pub(super) fn lost(&mut self, position: &Chess, most: u32) -> Option<Vec<Move>> {
         let lost = (1..=most).any(|moves| self.holds(position, moves + 1) == Ok(true));
         if !lost {
             return None;
         }
         let (answer, next, moves) = self.stubborn(position, most)?;
-        Some(format!("{} {}", rules::san(position, answer), self.line(&next, moves)))
+        let mut line = vec![answer];
+        line.extend(self.line(&next, moves));
+        Some(line)
     }
 
     /// A move that mates in `moves`.
@@ -174,21 +175,20 @@ impl Search {
         self.tries(position, 2).unwrap_or_default().into_iter().map(|(_, chosen)| chosen).collect()
     }
 
-    /// A first move and the answer after which there is no mate in `moves`: `Ra7 Bxa7`. A move that ends the game
+    /// A first move and the answer after which there is no mate in `moves`: `1.Ra7 Bxa7`. A move that ends the game
     /// without mate stands alone.
     pub(super) fn defence(&mut self, position: &Chess, first: Move, moves: u32) -> Option<String> {
         let mut after = position.clone();
         after.play_unchecked(first);
-        let written = rules::san(position, first);
         let answers = after.legal_moves();
         if answers.is_empty() {
-            return Some(format!("{written} is stalemate"));
+            return Some(format!("{} is stalemate", notation::one(position, first)));
         }
         let answer = answers.iter().copied().find(|answer| {
             let mut next = after.clone();
             next.play_unchecked(*answer);
             moves <= 1 || self.mates(&next, moves - 1) == Ok(false)
         })?;
-        Some(format!("{written} {}", rules::san(&after, answer)))
+        Some(notation::numbered(position, &[first, answer]))
     }
 }

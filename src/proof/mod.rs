@@ -3,16 +3,26 @@
 //! Comes in: a resolved [`Game`]. Goes out: a verdict for each claim in it. Says *proven* or *refuted* only of what
 //! was decided without doubt; everything else is *open*. With `game` the only room that names shakmaty.
 //!
-//! What the laws decide at once (check, mate, stalemate, the only legal move) is looked at; a mate within a number of
-//! moves is searched to the end, as far as the [`Budget`] reaches; a win or a draw is decided only by a short mate or
-//! by material that cannot mate. Neither repetition nor the fifty-move rule ends a
+//! What the laws decide at once (check, mate, stalemate, the only legal move) is looked at. A mate within a number of
+//! moves is searched to the end (`mate`). Four men and fewer are decided by endgame tables made on demand (`tables`);
+//! with more, a result is decided where a short mate or the graph of all that can arise (`graph`) settles it within the
+//! [`Budget`]. What `only` makes of moves that waste time stands there. Neither repetition nor the fifty-move rule ends a
 //! line of a composition (Codex for Chess Composition 2019, art. 17 and 18), so they play no part here.
 
 mod decide;
+mod ending;
+mod graph;
 mod mate;
+mod notation;
+mod only;
+mod outcome;
+mod tables;
+
+pub use ending::Ending;
+pub use tables::{Table, Unreadable, Worth, keep as keep_table, kept as kept_tables};
 
 use crate::diag::{Code, Diagnostic};
-use crate::game::{Body, Game, Node, NodeId};
+use crate::game::{Body, Game, Node, NodeId, rules};
 use crate::source::Span;
 
 /// What became of a claim.
@@ -55,6 +65,15 @@ impl Default for Budget {
     fn default() -> Budget {
         Budget { positions: 5_000_000 }
     }
+}
+
+/// What a position of at most four men, without castling rights, is worth to the side to move. `None` for more men,
+/// for rights to castle, and for what is no legal position.
+///
+/// Makes the endgame tables it needs: up to some seconds for a new material.
+pub fn worth(fen: &str) -> Option<Worth> {
+    let fen: shakmaty::fen::Fen = fen.parse().ok()?;
+    tables::probe(&rules::position_of(fen.into_setup())?, false)
 }
 
 /// Judges every claim of the film, each within the usual budget.

@@ -5,6 +5,10 @@ use crate::timeline::{Cue, Scene, SceneBody, Timeline};
 
 /// The findings of one cue: these moves from this position, then these claims.
 fn findings(fen: &str, moves: &str, claims: &[&str]) -> Vec<Finding> {
+    findings_within(fen, moves, claims, Budget::default())
+}
+
+fn findings_within(fen: &str, moves: &str, claims: &[&str], budget: Budget) -> Vec<Finding> {
     let spanned = |text: &str| Spanned::new(text.to_string(), 0..0);
     let cue = Cue {
         play: moves.split_whitespace().map(spanned).collect(),
@@ -24,7 +28,7 @@ fn findings(fen: &str, moves: &str, claims: &[&str]) -> Vec<Finding> {
     let timeline = Timeline { scenes: vec![scene], ..Timeline::default() };
     let (game, diagnostics) = crate::game::resolve(&timeline, &PgnFiles::new());
     assert!(diagnostics.is_empty(), "{diagnostics:#?}");
-    judge(&game)
+    judge_within(&game, budget)
 }
 
 fn ruling(fen: &str, moves: &str, claim: &str) -> (Verdict, String) {
@@ -71,7 +75,7 @@ fn published_problems_have_their_mates_and_none_shorter() {
     {
         let (verdict, line) = ruling(fen, "", &format!("mate in {moves}"));
         assert_eq!(verdict, Verdict::Proven, "{fen}");
-        assert!(line.starts_with(key) && line.ends_with('#'), "{fen}: {line}");
+        assert!(line.starts_with(&format!("1.{key} ")) && line.ends_with('#'), "{fen}: {line}");
         assert_eq!(line.split(' ').count(), moves * 2 - 1, "the defence holds out to the end: {line}");
         let (shorter, witness) = ruling(fen, "", &format!("mate in {}", moves - 1));
         assert_eq!(shorter, Verdict::Refuted, "{fen}: {witness}");
@@ -81,8 +85,8 @@ fn published_problems_have_their_mates_and_none_shorter() {
 #[test]
 fn a_threat_is_seen_after_a_null_move() {
     let back_rank = "6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1";
-    assert_eq!(ruling(back_rank, "Ra7", "threat Ra8#"), (Verdict::Proven, "Ra8#".into()));
-    assert_eq!(ruling(back_rank, "Ra7", "threat Ra8"), (Verdict::Proven, "Ra8#".into()));
+    assert_eq!(ruling(back_rank, "Ra7", "threat Ra8#"), (Verdict::Proven, "1.Ra8#".into()));
+    assert_eq!(ruling(back_rank, "Ra7", "threat Ra8"), (Verdict::Proven, "1.Ra8#".into()));
     assert_eq!(ruling(back_rank, "Ra7", "threat Ra8+").0, Verdict::Refuted, "it is mate, not only check");
     assert_eq!(ruling(back_rank, "Ra7", "threat mate in 1").0, Verdict::Proven);
     let (verdict, witness) = ruling(back_rank, "Ra7 h6", "threat h5");
@@ -92,17 +96,20 @@ fn a_threat_is_seen_after_a_null_move() {
     // After 6.c8=R of F. Saavedra's win (1895, from memory) White threatens 7.Ra8+ Ra4 8.Rxa4#.
     let moves = "c7 Rd6+ Kb5 Rd5+ Kb4 Rd4+ Kb3 Rd3+ Kc2 Rd4 c8=R";
     let saavedra = "8/8/1KP5/3r4/8/8/8/k7 w - - 0 1";
-    assert_eq!(ruling(saavedra, moves, "threat mate in 2"), (Verdict::Proven, "Ra8+ Ra4 Rxa4#".into()));
+    assert_eq!(ruling(saavedra, moves, "threat mate in 2"), (Verdict::Proven, "6.Ra8+ Ra4 7.Rxa4#".into()));
     assert_eq!(ruling(saavedra, "c7 Rd6+", "threat Rxc6").0, Verdict::Open, "White is in check");
 }
 
 #[test]
 fn what_is_not_decided_is_open_and_says_why() {
-    let found = findings("8/8/1KP5/3r4/8/8/8/k7 w - - 0 1", "c7", &["White wins", "only winning move", "zugzwang"]);
-    assert!(found.iter().all(|finding| finding.verdict == Verdict::Open && !finding.witness.is_empty()));
-    assert_eq!((found[0].node, found[1].node), (NodeId(1), NodeId(0)));
+    // The initial array: nobody knows.
+    let start = "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1";
+    let small = Budget { positions: 20_000 };
+    let found = findings_within(start, "e4", &["White wins", "draw", "only drawing move", "zugzwang"], small);
+    assert!(found.iter().all(|finding| finding.verdict == Verdict::Open && !finding.witness.is_empty()), "{found:#?}");
+    assert_eq!((found[0].node, found[2].node), (NodeId(1), NodeId(0)));
     let told = diagnostics(&found);
-    assert_eq!(told.len(), 3);
+    assert_eq!(told.len(), 4);
     assert!(told.iter().all(|warning| warning.code == Code::ClaimOpen));
     // A budget too small to look at all answers decides nothing.
     let small = Budget { positions: 50 };
@@ -117,11 +124,53 @@ fn a_result_is_decided_by_a_short_mate_or_by_too_little_material() {
     assert_eq!(ruling(bishop, "", "White wins").0, Verdict::Refuted);
     let pawn = "8/8/4k3/8/8/3PK3/8/8 w - - 0 1";
     assert_eq!(ruling(pawn, "", "Black wins").0, Verdict::Refuted, "a bare king never wins");
-    assert_eq!(ruling(pawn, "", "White wins").0, Verdict::Open);
     let (verdict, line) = ruling(MORPHY, "", "White wins");
-    assert_eq!((verdict, line.as_str()), (Verdict::Proven, "Ra6 bxa6 b7#"));
-    assert_eq!(ruling(MORPHY, "", "draw"), (Verdict::Refuted, "Ra6 bxa6 b7#".into()));
+    assert_eq!((verdict, line.as_str()), (Verdict::Proven, "1.Ra6 bxa6 2.b7#"));
+    assert_eq!(ruling(MORPHY, "", "draw"), (Verdict::Refuted, "1.Ra6 bxa6 2.b7#".into()));
     // With the defender to move, every answer must lose.
-    assert_eq!(ruling(MORPHY, "Ra6", "White wins"), (Verdict::Proven, "bxa6 b7#".into()));
+    assert_eq!(ruling(MORPHY, "Ra6", "White wins"), (Verdict::Proven, "1...bxa6 2.b7#".into()));
     assert_eq!(ruling(MORPHY, "Ra6", "Black wins").0, Verdict::Refuted);
+}
+
+/// King and pawn against king: counts and verdicts made by trying everything (own brute force with another program).
+#[test]
+fn a_pawn_ending_is_decided_both_ways() {
+    let zugzwangs = [
+        "2k5/8/2KP4/8/8/8/8/8 w - - 0 1",
+        "8/3k4/8/3K4/3P4/8/8/8 w - - 0 1",
+        "8/8/8/4k3/8/4K3/4P3/8 w - - 0 1",
+        "8/8/8/3k4/8/3K4/4P3/8 w - - 0 1",
+    ];
+    for fen in zugzwangs {
+        for fen in [fen.to_string(), fen.replace(" w ", " b ")] {
+            assert_eq!(ruling(&fen, "", "zugzwang").0, Verdict::Proven, "{fen}");
+            let white_to_move = fen.contains(" w ");
+            assert_eq!(ruling(&fen, "", "draw").0 == Verdict::Proven, white_to_move, "{fen}");
+            assert_eq!(ruling(&fen, "", "White wins").0 == Verdict::Proven, !white_to_move, "{fen}");
+        }
+    }
+    let never = "1k6/8/PK6/8/8/8/8/8 w - - 0 1";
+    assert_eq!(ruling(never, "", "zugzwang").0, Verdict::Refuted);
+    assert_eq!(ruling(never, "", "draw").0, Verdict::Proven);
+    assert_eq!(ruling("6k1/8/5KP1/8/8/8/8/8 w - - 0 1", "g7", "only winning move").0, Verdict::Proven);
+    let two = "3k4/8/3K4/4P3/8/8/8/8 w - - 0 1";
+    assert_eq!(ruling(two, "e6", "only winning move"), (Verdict::Refuted, "1.Ke6 wins too".into()));
+    assert_eq!(ruling(two, "Ke6", "only winning move"), (Verdict::Refuted, "1.e6 wins too".into()));
+    assert_eq!(ruling(two, "Kc6", "only winning move").0, Verdict::Refuted, "it does not win at all");
+    let three = "7k/8/6K1/6P1/8/8/8/8 w - - 0 1";
+    // Kh6, Kf6 and Kf7 all keep the win, but after 1.Kf6 Kg8 only 2.Kg6 wins, and 2...Kh8 is where it began.
+    assert_eq!(ruling(three, "Kh6", "only winning move"), (Verdict::Refuted, "1.Kf7 wins too".into()));
+    assert_eq!(ruling(two, "e6", "only drawing move"), (Verdict::Refuted, "1.e6 even wins".into()));
+}
+
+#[test]
+fn a_mate_of_any_length_is_counted_where_the_tables_reach() {
+    let rook = "8/8/8/8/8/3k4/8/K6R w - - 0 1";
+    let Some(Worth::Win(plies)) = worth(rook) else { panic!("a rook wins") };
+    let moves = plies.div_ceil(2);
+    let (verdict, line) = ruling(rook, "", &format!("mate in {moves}"));
+    assert_eq!(verdict, Verdict::Proven);
+    assert!(line.starts_with("1.") && (line.ends_with('#') || line.ends_with('…')), "{line}");
+    assert_eq!(ruling(rook, "", &format!("mate in {}", moves - 1)).0, Verdict::Refuted);
+    assert!(ruling(rook, "", &format!("mate in {}", moves + 1)).1.ends_with(&format!("(mate in {moves})")));
 }

@@ -1,0 +1,210 @@
+//! Endgame tables made on demand: a position of few men → its result with best play and the plies to mate.
+//!
+//! Comes in: a position without castling rights. Goes out: [`Worth`], exact, both sides to move, with captures in
+//! passing and all promotions; the fifty-move rule plays no part (Codex for Chess Composition 2019, art. 17). Knows no
+//! file and no clock: what is made stays in memory, and [`Table::to_bytes`] is there for who wants to keep it.
+//!
+//! A table is made by retrograde analysis (`builder`) after all tables that its captures and promotions lead to. Eight
+//! symmetries of the board (`shape`) and one form for colours and mirrored files (`men`) keep it small: four men
+//! without pawns take 3.8 MB, with one pawn on a given file 2.8 MB.
+
+mod builder;
+mod men;
+mod shape;
+mod stored;
+
+use men::{Key, Man, Placement};
+#[cfg(test)]
+use shakmaty::Color;
+use shakmaty::{Chess, EnPassantMode, Position};
+use shape::Shape;
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, OnceLock};
+
+#[cfg(test)]
+use builder::ILLEGAL;
+pub use stored::{Unreadable, keep};
+
+/// What a position is worth to the side to move, with best play by both.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Worth {
+    /// It mates in so many plies, at the latest.
+    Win(u32),
+    /// Neither side can force mate.
+    Draw,
+    /// It is mated in so many plies, if it holds out as long as it can; 0 is mate on the board.
+    Loss(u32),
+}
+
+impl Worth {
+    fn of_cell(cell: u8) -> Worth {
+        match cell {
+            0 => Worth::Draw,
+            lost if lost & 1 == 1 => Worth::Loss(u32::from(lost) - 1),
+            won => Worth::Win(u32::from(won) - 1),
+        }
+    }
+
+    /// For the side that moved there: one ply more, and the other way round.
+    #[must_use]
+    pub fn before(self) -> Worth {
+        match self {
+            Worth::Win(plies) => Worth::Loss(plies + 1),
+            Worth::Draw => Worth::Draw,
+            Worth::Loss(plies) => Worth::Win(plies + 1),
+        }
+    }
+
+    /// The higher, the better: a short mate before a long one, a draw, a long defence before a short one.
+    pub fn order(self) -> i64 {
+        match self {
+            Worth::Win(plies) => 1000 - i64::from(plies),
+            Worth::Draw => 0,
+            Worth::Loss(plies) => i64::from(plies) - 1000,
+        }
+    }
+}
+
+/// One material, all positions.
+pub struct Table {
+    shape: Shape,
+    /// White's moves, Black's moves.
+    cells: [Vec<u8>; 2],
+}
+
+/// What a table holds.
+#[cfg(test)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Census {
+    /// Legal positions, each symmetric family once.
+    pub positions: usize,
+    /// Won for the side to move.
+    pub wins: usize,
+    /// Lost for the side to move.
+    pub losses: usize,
+    /// The longest mate, in plies.
+    pub longest: u32,
+}
+
+impl Table {
+    fn new(shape: Shape, cells: [Vec<u8>; 2]) -> Table {
+        Table { shape, cells }
+    }
+
+    fn cell(&self, settled: &Placement) -> u8 {
+        self.cells[men::index_of(settled.turn)][self.shape.place(settled.kings, settled.at)]
+    }
+
+    /// A name for a file: equal for all placements of one material.
+    pub fn name(&self) -> String {
+        format!("{:x}", self.key().0)
+    }
+
+    /// Counts what one side to move has; White is the stronger side.
+    #[cfg(test)]
+    pub fn census(&self, turn: Color) -> Census {
+        let mut census = Census::default();
+        for cell in self.cells[men::index_of(turn)].iter().filter(|cell| **cell != ILLEGAL) {
+            census.positions += 1;
+            match Worth::of_cell(*cell) {
+                Worth::Win(plies) => (census.wins, census.longest) = (census.wins + 1, census.longest.max(plies)),
+                Worth::Loss(plies) => (census.losses, census.longest) = (census.losses + 1, census.longest.max(plies)),
+                Worth::Draw => {}
+            }
+        }
+        census
+    }
+}
+
+/// Tables by material.
+#[derive(Default)]
+pub struct Library {
+    tables: HashMap<Key, Arc<Table>>,
+}
+
+impl Library {
+    fn cell(&self, placement: Placement) -> u8 {
+        let (settled, key) = placement.settled();
+        if men::cannot_mate(settled.men()) {
+            return 0;
+        }
+        self.tables.get(&key).expect("tables are made after those they lead to").cell(&settled)
+    }
+}
+
+/// The tables of this process. Whoever needs one that is being made waits for it.
+fn shelf() -> &'static Mutex<Library> {
+    static SHELF: OnceLock<Mutex<Library>> = OnceLock::new();
+    SHELF.get_or_init(Mutex::default)
+}
+
+/// The table of a material, made with all it leads to if it is not there.
+fn table(men: &[Man], key: Key) -> Arc<Table> {
+    let mut shelf = shelf().lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+    make(&mut shelf, men, key)
+}
+
+fn make(library: &mut Library, men: &[Man], key: Key) -> Arc<Table> {
+    if let Some(table) = library.tables.get(&key) {
+        return table.clone();
+    }
+    let mut needed = Library::default();
+    for men in builder::next_materials(men) {
+        let (_, key) = men::settled(&men);
+        needed.tables.insert(key, make(library, &men, key));
+    }
+    let table = Arc::new(builder::build(men, &needed));
+    library.tables.insert(key, table.clone());
+    table
+}
+
+/// Whether [`probe`] answers for so many men: four, and five without pawns where that may cost minutes and half a
+/// gigabyte.
+pub fn reaches(position: &Chess, five: bool) -> bool {
+    let men = position.board().occupied().count();
+    position.castles().is_empty() && (men <= 4 || five && men == 5 && position.board().pawns().is_empty())
+}
+
+/// The worth of a position that [`reaches`] says yes of; `None` for any other.
+pub fn probe(position: &Chess, five: bool) -> Option<Worth> {
+    if !reaches(position, five) {
+        return None;
+    }
+    let may_take_in_passing = position.ep_square(EnPassantMode::Legal).is_some();
+    if !may_take_in_passing {
+        let (settled, key) = Placement::of(position)?.settled();
+        if men::cannot_mate(settled.men()) {
+            return Some(Worth::Draw);
+        }
+        return Some(Worth::of_cell(table(settled.men(), key).cell(&settled)));
+    }
+    // The tables know no right to capture in passing: the moves are tried.
+    let mut best: Option<Worth> = None;
+    for chosen in position.legal_moves() {
+        let mut after = position.clone();
+        after.play_unchecked(chosen);
+        let worth = probe(&after, five)?.before();
+        if best.is_none_or(|best| worth.order() > best.order()) {
+            best = Some(worth);
+        }
+    }
+    best
+}
+
+/// Every table that this process has, in the order of their names.
+pub fn kept() -> Vec<Arc<Table>> {
+    let shelf = shelf().lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+    let mut tables: Vec<Arc<Table>> = shelf.tables.values().cloned().collect();
+    tables.sort_by_key(|table| table.name());
+    tables
+}
+
+/// The table that a position belongs to.
+#[cfg(test)]
+pub fn table_of(position: &Chess, five: bool) -> Option<Arc<Table>> {
+    let (settled, key) = reaches(position, five).then(|| Placement::of(position))??.settled();
+    (!men::cannot_mate(settled.men())).then(|| table(settled.men(), key))
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,125 @@
+//! The endgame tables against the published Syzygy tables, and what is known of published studies.
+//!
+//! Needs `python3`, and python-chess's source distribution in `target/judges`, which the judge fetches with pip where
+//! it is not there. A build with debug assertions looks at some materials, one without at all of them.
+
+use plyreel::game::PgnFiles;
+use plyreel::proof::{self, Finding, Verdict, Worth};
+use plyreel::source::Source;
+use std::process::Command;
+
+/// Men besides the kings; one for each way in which a table can be special.
+const SOME: [&str; 12] = ["Q", "r", "P", "p", "B", "n", "BN", "bb", "Br", "qR", "Nn", "rn"];
+
+#[test]
+fn random_positions_agree_with_the_syzygy_tables() {
+    let every = !cfg!(debug_assertions);
+    let count = if every { 20_000 } else { 4_000 };
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/target/judges");
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/judges/syzygy.py");
+    let output = Command::new("python3")
+        .args([script, folder, "1895", &count.to_string()])
+        .args(if every { &[][..] } else { &SOME[..] })
+        .output()
+        .expect("this test needs python3");
+    assert!(output.status.success(), "the judge failed\n{}", String::from_utf8_lossy(&output.stderr));
+    let lines = String::from_utf8(output.stdout).expect("the judge writes UTF-8");
+    let (mut looked_at, mut decisive) = (0, 0);
+    for line in lines.lines() {
+        let (fen, published) = line.split_once(';').expect("a FEN and a worth");
+        let ours = match proof::worth(fen) {
+            Some(Worth::Win(_)) => "win",
+            Some(Worth::Draw) => "draw",
+            Some(Worth::Loss(_)) => "loss",
+            None => "none",
+        };
+        assert_eq!(ours, published, "{fen}");
+        looked_at += 1;
+        decisive += usize::from(ours != "draw");
+    }
+    assert_eq!(looked_at, count);
+    assert!(decisive > count / 4, "{decisive} of {count} are won or lost");
+}
+
+/// The longest mates of the handbooks, in moves: bishop and knight 33, queen against rook 35. The positions (from
+/// memory, any longest one will do) are searched for by the tables themselves elsewhere; here one of each is enough.
+#[test]
+fn a_claim_of_a_mate_is_true_of_its_length_only() {
+    let fen = "8/8/8/8/8/2k5/8/KBN5 w - - 0 1";
+    let Some(Worth::Win(plies)) = proof::worth(fen) else { panic!("bishop and knight win") };
+    let moves = plies.div_ceil(2);
+    assert!((1..=33).contains(&moves));
+    if moves <= 30 {
+        assert_eq!(verdicts(fen, &[("", &format!("mate in {moves}"))])[0].0, Verdict::Proven);
+    }
+    assert_eq!(verdicts(fen, &[("", "mate in 3")])[0].0, Verdict::Refuted);
+}
+
+/// The verdict and the witness of each claim; the moves before it are played first.
+fn verdicts(fen: &str, cues: &[(&str, &str)]) -> Vec<(Verdict, String)> {
+    let cues: Vec<String> = cues
+        .iter()
+        .map(|(moves, claim)| {
+            let play = if moves.is_empty() { "text = \"-\"".to_string() } else { format!("play = \"{moves}\"") };
+            format!("  {{ {play}, claim = \"{claim}\" }},")
+        })
+        .collect();
+    let text = format!("[[scene]]\nname = \"S\"\nfen = \"{fen}\"\ncues = [\n{}\n]\n", cues.join("\n"));
+    let (timeline, mut diagnostics) = plyreel::timeline::parse(&Source::new("study.toml", &*text));
+    let (game, found) = plyreel::game::resolve(&timeline, &PgnFiles::new());
+    diagnostics.extend(found);
+    assert!(diagnostics.is_empty(), "{text}\n{diagnostics:#?}");
+    let findings: Vec<Finding> = proof::judge(&game);
+    findings.into_iter().map(|finding| (finding.verdict, finding.witness)).collect()
+}
+
+/// G. E. Barbier and F. Saavedra 1895 (from memory). Which moves are alone is known from the Syzygy tables, and from
+/// solving the position again with that move forbidden.
+#[test]
+fn saavedra_wins_by_moves_that_stand_alone_but_for_one() {
+    let found = verdicts(
+        "8/8/1KP5/3r4/8/8/8/k7 w - - 0 1",
+        &[
+            ("c7", "only winning move"),
+            ("Rd6+ Kb5", "only winning move"),
+            ("Rd5+ Kb4", "only winning move"),
+            ("Rd4+ Kb3", "only winning move"),
+            ("Rd3+ Kc2", "only winning move"),
+            ("Rd4 c8=R", "only winning move"),
+            ("Ra4 Kb3", "only winning move"),
+            ("", "White wins"),
+        ],
+    );
+    let proven = |index: usize| assert_eq!(found[index].0, Verdict::Proven, "{}: {found:#?}", index + 1);
+    [0, 1, 2, 4, 5, 6, 7].into_iter().for_each(proven);
+    assert!(found[2].1.ends_with("3.Kb6 only wastes time: it has to come back to this position"), "{}", found[2].1);
+    assert_eq!(found[3], (Verdict::Refuted, "4.Kc3 wins too".into()));
+    assert!(found[5].1.contains("6.Kb3 and Kc3 only waste time"), "{}", found[5].1);
+    let tries =
+        verdicts("8/8/1KP5/3r4/8/8/8/k7 w - - 0 1", &[("c7 Rd6+ Kc5", "draw"), ("Rd1", "draw"), ("", "White wins")]);
+    assert_eq!((tries[0].0, tries[1].0, tries[2].0), (Verdict::Proven, Verdict::Proven, Verdict::Refuted));
+}
+
+/// R. Réti 1921 (from memory): every move of White's is the only one that draws, by the Syzygy tables.
+#[test]
+fn reti_draws_by_moves_that_stand_alone() {
+    let moves = ["Kg7", "h4 Kf6", "Kb6 Ke5", "h3 Kd6", "h2 c7", "Kb7 Kd7", "h1=Q c8=Q+"];
+    let cues: Vec<(&str, &str)> = moves.iter().map(|moves| (*moves, "only drawing move")).collect();
+    let found = verdicts("7K/8/k1P5/7p/8/8/8/8 w - - 0 1", &cues);
+    assert!(found.iter().all(|(verdict, _)| *verdict == Verdict::Proven), "{found:#?}");
+    let fails = verdicts("7K/8/k1P5/7p/8/8/8/8 w - - 0 1", &[("Kh7 h4 Kg6 h3", "Black wins")]);
+    assert_eq!(fails[0].0, Verdict::Proven);
+    // Queen against bishop's pawn: the corner draws, the other square does not (theory, author uncertain).
+    let corner = "8/8/8/8/6K1/1Q6/2p5/1k6 b - - 0 1";
+    assert_eq!(verdicts(corner, &[("Ka1", "only drawing move")])[0].0, Verdict::Proven);
+    assert_eq!(verdicts(corner, &[("Kc1 Kf3", "White wins")])[0].0, Verdict::Proven);
+}
+
+/// The study of the example film; every move of White's is the only one that draws, by the Syzygy tables.
+#[test]
+fn the_example_draws_by_moves_that_stand_alone() {
+    let moves = ["b5", "Rc1 Ka7", "Ke4 b6", "Kd5 b7", "Kc6 b8=N+"];
+    let cues: Vec<(&str, &str)> = moves.iter().map(|moves| (*moves, "only drawing move")).collect();
+    let found = verdicts("8/8/1K6/8/1P6/5k2/8/1r6 w - - 0 1", &cues);
+    assert!(found.iter().all(|(verdict, _)| *verdict == Verdict::Proven), "{found:#?}");
+}

@@ -39,12 +39,12 @@ fn announced_frames(film: &Path) -> u64 {
 
 /// A film in which the board changes at each of these times: a cut, which is on screen whole at its first frame.
 fn film_text(fps: &str, times: &[f64], ends: f64, narration: Option<&str>) -> String {
-    let mut cues = String::from("  { at = 0, play = \"Kb4\" },\n");
-    for (i, at) in times.iter().enumerate() {
+    let cut = |(i, at): (usize, &f64)| {
         let to = if i % 2 == 0 { "start" } else { "there" };
-        cues.push_str(&format!("  {{ at = {at}, back = \"{to}\", cut = true }},\n"));
-    }
-    let cues = cues.replacen("play = \"Kb4\"", "play = \"Kb4\", label = \"there\"", 1);
+        format!("  {{ at = {at}, back = \"{to}\", cut = true }},\n")
+    };
+    let first = "  { at = 0, play = \"Kb4\", label = \"there\" },\n".to_owned();
+    let cues: String = std::iter::once(first).chain(times.iter().enumerate().map(cut)).collect();
     let narration = narration.map(|name| format!("narration = \"{name}\"\n")).unwrap_or_default();
     format!(
         "[film]\ntitle = \"T\"\nheight = 240\nfps = {fps}\nends = {ends}\n{narration}\n[[scene]]\nname = \"S\"\nat = 0\n\

@@ -232,9 +232,9 @@ fn colours_only_where_they_are_wanted() {
 fn a_stop_leaves_nothing_behind() {
     use std::io::Read;
     let (folder, film) = small_film();
-    let cues: String = (4..60)
-        .map(|at| format!("  {{ at = {at}, back = \"start\" }},\n  {{ at = {at}.5, play = \"c8=R!\" }},\n"))
-        .collect();
+    let there_and_back = |at| format!("  {{ at = {at}, back = \"start\" }},\n  {{ at = {at}.5, play = \"c8=R!\" }},\n");
+    let cues: Vec<String> = (4..60).map(there_and_back).collect();
+    let cues = cues.concat();
     let long = SMALL.replace("height = 240", "height = 1080").replace("ends = \"0:04\"", "ends = \"1:01\"");
     let open = long.trim_end().strip_suffix(']').expect("the cues come last");
     fs::write(&film, format!("{open}{cues}]\n")).unwrap();

@@ -33,7 +33,6 @@ const KEPT: &[(&str, &[&str])] = &[
     ("symphonia", &["narration"]),
     ("rubato", &["narration"]),
     ("unsafe_libopus", &["narration", "encode"]),
-    ("shiguredo_mp4", &["mux"]),
     ("clap", &["cli"]),
     ("indicatif", &["cli"]),
     ("ctrlc", &["cli"]),

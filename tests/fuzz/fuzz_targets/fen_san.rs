@@ -28,7 +28,7 @@ fn replayed(fen: &str, play: Vec<Spanned<String>>) -> (Board, Vec<Diagnostic>) {
 
 fuzz_target!(|text: &str| {
     let (fen, rest) = text.split_once('\n').unwrap_or((text, ""));
-    let base = rest.as_ptr() as usize - text.as_ptr() as usize;
+    let base = text.len() - rest.len();
     let words = rest.split_whitespace().map(|word| {
         let start = base + (word.as_ptr() as usize - rest.as_ptr() as usize);
         Spanned::new(word.to_string(), start..start + word.len())

@@ -205,3 +205,41 @@ fn changes(path: &str, rate: f64) -> Vec<f64> {
     }
     found
 }
+
+#[test]
+fn the_same_film_has_the_same_bytes() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("clicks.wav"), clicks(&[1.0], 3.0, 48_000)).unwrap();
+    let film = folder.path().join("film.toml");
+    fs::write(&film, film_text("30", &[1.5, 2.0], 3.0, Some("clicks.wav"))).unwrap();
+    for ending in ["mp4", "webm"] {
+        let made = |name: &str, jobs: &str| {
+            let out = folder.path().join(format!("{name}.{ending}"));
+            clip(&film, &out, &["--jobs", jobs]);
+            fs::read(out).unwrap()
+        };
+        let once = made("once", "1");
+        assert!(once == made("again", "1"), "{ending} differs from run to run");
+        assert!(once == made("many", "5"), "{ending} differs with the number of workers");
+    }
+}
+
+#[test]
+fn a_browser_plays_and_seeks() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("clicks.wav"), clicks(&[1.0, 2.0, 3.0], 6.0, 48_000)).unwrap();
+    let film = folder.path().join("film.toml");
+    fs::write(&film, film_text("30", &[1.5, 2.0, 3.5], 6.0, Some("clicks.wav"))).unwrap();
+    let (mp4, webm) = (folder.path().join("clip.mp4"), folder.path().join("clip.webm"));
+    clip(&film, &mp4, &[]);
+    clip(&film, &webm, &[]);
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/judges/chromium.py");
+    let arguments = [script.to_str().unwrap(), mp4.to_str().unwrap(), webm.to_str().unwrap()];
+    let judged = judge("python3", &arguments);
+    assert!(
+        judged.status.success(),
+        "{}{}",
+        String::from_utf8_lossy(&judged.stdout),
+        String::from_utf8_lossy(&judged.stderr)
+    );
+}

@@ -2,8 +2,9 @@
 
 use super::args::{Check, Format, Talk};
 use super::failure::Failure;
-use super::load;
+use super::load::{self, Loaded};
 use super::report;
+use crate::game::Body;
 use crate::timeline::FilmSettings;
 use std::io::{self, IsTerminal};
 
@@ -25,5 +26,22 @@ pub fn run(arguments: &Check, talk: &Talk) -> Result<(), Failure> {
         }
     };
     report::print(&text)?;
+    if !loaded.has_mistakes() && talk.format == Format::Human {
+        remind_of_credits(&loaded, talk);
+    }
     if loaded.has_mistakes() { Err(Failure::Mistakes) } else { Ok(()) }
+}
+
+/// Showing a composition for the first time is publishing it: whoever leaves out its author should know.
+fn remind_of_credits(loaded: &Loaded, talk: &Talk) {
+    let nameless = |scene: &&crate::game::Scene| matches!(&scene.body, Body::Board(board) if board.credit.is_none());
+    let count = loaded.game.scenes.iter().filter(nameless).count();
+    if count > 0 {
+        let scenes = if count == 1 { "one scene names".to_owned() } else { format!("{count} scenes name") };
+        report::say(
+            talk,
+            &format!("note: {scenes} no author or source (`credit`). To show a composition for the first"),
+        );
+        report::say(talk, "time is to publish it (Codex for Chess Composition 2019, article 20).");
+    }
 }

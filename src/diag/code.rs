@@ -68,8 +68,6 @@ codes! {
     UnknownName = "unknown-name",
     /// A wrong `+` or `#`.
     WrongSuffix = "wrong-suffix",
-    /// Showing it counts as publishing it.
-    Unpublished = "unpublished",
 }
 
 impl fmt::Display for Code {

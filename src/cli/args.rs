@@ -80,6 +80,20 @@ Examples:
   plyreel still film.toml --at 0:12.5 -o still.png
   plyreel still film.toml --at crossroads -o - > still.png     (a label; `-` is standard output)")]
     Still(Still),
+    /// Test a composition: keys and cooks, only moves and duals, tries, zugzwangs
+    #[command(after_help = "\
+Examples:
+  plyreel prove film.toml                                   every scene with a board
+  plyreel prove --fen \"8/8/1KP5/3r4/8/8/8/k7 w - - 0 1\" --line \"c7 Rd6+ Kb5\" --claim \"only winning move\"
+  plyreel prove --fen \"kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1\" --claim \"#2\" --markdown
+
+A claim is one of a timeline's (`White wins`, `only winning move`, `zugzwang`, ...) or a stipulation (`+`, `=`, `#2`,
+`s#3`, `h#2.5`, `r#2`). A winning move only wastes time, and is no dual, if after it the win cannot be forced without
+the same position coming back; such a move is told apart, and the move beside it is marked `only*`.
+Four men and fewer are decided exactly by endgame tables made on the spot; more, as far as the budget reaches.
+
+Exit code 1 if a stipulation or a claim is refuted.")]
+    Prove(Prove),
     /// Print the timeline's JSON Schema, for editors
     #[command(after_help = "\
 Example:
@@ -110,6 +124,28 @@ pub struct Check {
     /// Doubts are mistakes
     #[arg(long)]
     pub strict: bool,
+}
+
+#[derive(Args, Debug)]
+pub struct Prove {
+    /// The timeline; `-` reads standard input
+    #[arg(value_name = "FILE", value_hint = ValueHint::FilePath, required_unless_present = "fen", conflicts_with = "fen")]
+    pub file: Option<PathBuf>,
+    /// A position instead of a timeline
+    #[arg(long, value_name = "FEN")]
+    pub fen: Option<String>,
+    /// The moves played from it, the solution
+    #[arg(long, value_name = "MOVES", requires = "fen")]
+    pub line: Option<String>,
+    /// What is claimed at the line's end, or the stipulation
+    #[arg(long, value_name = "CLAIM", requires = "fen")]
+    pub claim: Option<String>,
+    /// How long one question may take, about: `30s`, `500ms`, `2m`
+    #[arg(long, value_name = "TIME", default_value = "5s")]
+    pub budget: String,
+    /// Print the report as Markdown
+    #[arg(long)]
+    pub markdown: bool,
 }
 
 /// Overrides of what the timeline says.

@@ -84,7 +84,7 @@ fn halve(film: &mut FilmSettings) {
     }
 }
 
-fn read_text(path: &Path) -> Result<String, Failure> {
+pub(super) fn read_text(path: &Path) -> Result<String, Failure> {
     let read = || -> io::Result<String> {
         let bytes = if path == Path::new("-") {
             let mut bytes = Vec::new();
@@ -116,7 +116,7 @@ fn style_settings(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<Diag
 }
 
 /// The texts of the PGN files that the timeline names, once each.
-fn pgn_files(timeline: &Timeline, folder: &Path) -> PgnFiles {
+pub(super) fn pgn_files(timeline: &Timeline, folder: &Path) -> PgnFiles {
     let mut files = PgnFiles::new();
     for scene in &timeline.scenes {
         if let SceneBody::Pgn { file, .. } = &scene.body {

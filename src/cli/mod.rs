@@ -12,6 +12,7 @@ mod options;
 mod output;
 mod png_file;
 mod progress;
+mod prove;
 mod report;
 mod signal;
 mod still;
@@ -50,6 +51,7 @@ fn carry_out(command: &Command, talk: &Talk) -> Result<(), Failure> {
         Command::Clip(arguments) => clip::run(arguments, talk),
         Command::Frames(arguments) => frames::run(arguments, talk),
         Command::Still(arguments) => still::run(arguments, talk),
+        Command::Prove(arguments) => prove::run(arguments, talk),
         Command::Schema => report::print(&report::json_text(&crate::timeline::schema())),
         Command::Completions { shell } => completions(*shell),
     }

@@ -41,6 +41,11 @@ use tree::Tree;
 /// The PGN files a timeline names, by the name it uses; `Err` holds why one could not be read.
 pub type PgnFiles = HashMap<String, Result<Arc<Source>, String>>;
 
+/// Whether a phrase is a claim that a cue could make.
+pub fn is_claim(phrase: &str) -> bool {
+    claim::read(phrase).is_ok()
+}
+
 /// Replays the timeline by the laws of chess.
 ///
 /// The game has as many scenes as the timeline, whatever is wrong with them; with an error in it, it is not to be

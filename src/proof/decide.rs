@@ -221,7 +221,7 @@ fn only_reaching(nodes: &[Node], last: NodeId, goal: Ending, budget: Budget) -> 
 }
 
 /// Mutual zugzwang: the same men, and each side does better if the other has to move.
-fn zugzwang(position: &Chess, budget: Budget) -> Ruling {
+pub(super) fn zugzwang(position: &Chess, budget: Budget) -> Ruling {
     let turn = rules::side(position.turn());
     if position.is_check() {
         return refuted(format!("{turn} is in check: it could not pass even if it might"));

@@ -149,6 +149,17 @@ impl Search {
         Some(line)
     }
 
+    /// Every first move that mates in `moves` at the latest; `None` if the budget ended.
+    pub(super) fn firsts(&mut self, position: &Chess, moves: u32) -> Option<Vec<Move>> {
+        let mut firsts = Vec::new();
+        for (after, chosen) in self.tries(position, moves).ok()? {
+            if self.holds(&after, moves).ok()? {
+                firsts.push(chosen);
+            }
+        }
+        Some(firsts)
+    }
+
     /// A move that mates in `moves`.
     fn key(&mut self, position: &Chess, moves: u32) -> Option<(Chess, Move)> {
         let tries = self.tries(position, moves).ok()?;

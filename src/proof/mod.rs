@@ -11,14 +11,20 @@
 
 mod decide;
 mod ending;
+mod gbr;
 mod graph;
+mod helped;
 mod mate;
 mod notation;
 mod only;
 mod outcome;
+mod report;
+mod stipulation;
 mod tables;
 
 pub use ending::Ending;
+pub use report::{Report, Row, Section, report};
+pub use stipulation::Stipulation;
 pub use tables::{Table, Unreadable, Worth, keep as keep_table, kept as kept_tables};
 
 use crate::diag::{Code, Diagnostic};

@@ -1,0 +1,84 @@
+//! What a composition asks for, read from the words under its diagram.
+
+use super::Ending;
+use std::fmt;
+
+/// What is to be done. The side to move begins.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stipulation {
+    /// A study: `White to play and win`, `+`.
+    Win,
+    /// A study: `White to play and draw`, `=`.
+    Draw,
+    /// `#3`, `mate in 3`: the side to move mates in so many moves against any defence.
+    Mate(u32),
+    /// `s#3`: it makes the other side mate it.
+    SelfMate(u32),
+    /// `h#2.5`: both help towards mate in so many half-moves; whoever makes the last one mates.
+    HelpMate(u32),
+    /// `r#2`: a selfmate in which both sides must mate in one move where they can.
+    ReflexMate(u32),
+}
+
+impl Stipulation {
+    /// Reads the trade's signs and its usual English words; `None` if nothing of the kind is said.
+    pub fn read(task: &str) -> Option<Stipulation> {
+        let words = task.to_lowercase();
+        let words = words.trim().trim_end_matches(['.', '!']);
+        let number = |text: &str| -> Option<u32> {
+            let text = text.trim().trim_end_matches(" moves");
+            const WORDS: [&str; 10] = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"];
+            let word = WORDS.iter().position(|word| *word == text).map(|index| index as u32 + 1);
+            word.or_else(|| text.parse().ok()).filter(|number| (1..=30).contains(number))
+        };
+        // Longer names first: `mate in` ends them all.
+        for (names, make) in [
+            (["helpmate in", "h#"], Stipulation::HelpMate as fn(u32) -> Stipulation),
+            (["selfmate in", "s#"], Stipulation::SelfMate),
+            (["reflexmate in", "r#"], Stipulation::ReflexMate),
+            (["mate in", "#"], Stipulation::Mate),
+        ] {
+            for name in names {
+                let Some((_, rest)) = words.split_once(name) else { continue };
+                if make(1) == Stipulation::HelpMate(1) {
+                    let rest = rest.trim().replace('½', ".5");
+                    let (whole, half) = rest.strip_suffix(".5").map_or((rest.as_str(), 0), |whole| (whole, 1));
+                    let whole = if whole.is_empty() { Some(0) } else { number(whole) };
+                    return whole.map(|whole| 2 * whole + half).filter(|plies| *plies > 0).map(Stipulation::HelpMate);
+                }
+                return number(rest).map(make);
+            }
+        }
+        match words {
+            "+" => Some(Stipulation::Win),
+            "=" => Some(Stipulation::Draw),
+            _ if words.ends_with("win") || words.ends_with("wins") => Some(Stipulation::Win),
+            _ if words.ends_with("draw") || words.ends_with("draws") => Some(Stipulation::Draw),
+            _ => None,
+        }
+    }
+
+    /// The result a study asks for, the solver seen as White.
+    pub(super) fn goal(self) -> Option<Ending> {
+        match self {
+            Stipulation::Win => Some(Ending::WhiteWins),
+            Stipulation::Draw => Some(Ending::Draw),
+            _ => None,
+        }
+    }
+}
+
+/// The trade's sign: `+`, `=`, `#3`, `h#2.5`.
+impl fmt::Display for Stipulation {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Stipulation::Win => f.write_str("+"),
+            Stipulation::Draw => f.write_str("="),
+            Stipulation::Mate(moves) => write!(f, "#{moves}"),
+            Stipulation::SelfMate(moves) => write!(f, "s#{moves}"),
+            Stipulation::HelpMate(plies) if plies % 2 == 1 => write!(f, "h#{}.5", plies / 2),
+            Stipulation::HelpMate(plies) => write!(f, "h#{}", plies / 2),
+            Stipulation::ReflexMate(moves) => write!(f, "r#{moves}"),
+        }
+    }
+}

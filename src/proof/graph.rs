@@ -86,7 +86,7 @@ impl Graph {
     pub fn explore(root: &Chess, returning: Returning, most: usize) -> Graph {
         let kind = |position: &Chess| (position.board().occupied().count(), position.board().pawns());
         let root_kind = kind(root);
-        let root_worth = tables::probe(root, false);
+        let root_worth = (returning == Returning::Fails).then(|| tables::probe(root, false)).flatten();
         let mut numbers: HashMap<Zobrist128, u32> = HashMap::new();
         numbers.insert(root.zobrist_hash(EnPassantMode::Legal), u32::from(returning == Returning::Fails));
         let mut graph = Graph {

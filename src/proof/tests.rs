@@ -174,3 +174,49 @@ fn a_mate_of_any_length_is_counted_where_the_tables_reach() {
     assert_eq!(ruling(rook, "", &format!("mate in {}", moves - 1)).0, Verdict::Refuted);
     assert!(ruling(rook, "", &format!("mate in {}", moves + 1)).1.ends_with(&format!("(mate in {moves})")));
 }
+
+/// Pawn endings and rook against knight decided by the graph alone, with leaves of other material only: it may leave
+/// open, but never contradicts the tables.
+#[test]
+fn the_graph_never_contradicts_the_tables() {
+    use super::graph::{Graph, Returning, by_table};
+    use shakmaty::Position as _;
+    use shakmaty::fen::Fen;
+    let mut chance: u64 = 1895;
+    let mut next = |below: u64| {
+        chance = chance.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (chance >> 33) % below
+    };
+    let (mut looked_at, mut decided) = (0, 0);
+    while looked_at < 60 {
+        let mut board = shakmaty::Board::empty();
+        let pawn = next(8) + 8 * (1 + next(6));
+        let men = [(next(64), 'K'), (next(64), 'k'), (pawn, 'P')];
+        let others = [(next(64), 'R'), (next(64), 'n')];
+        let with_pawn = next(3) > 0;
+        let third = if with_pawn { &men[2..] } else { &others[..] };
+        for (square, letter) in men[..2].iter().chain(third).copied() {
+            let piece = shakmaty::Piece::from_char(letter).expect("a man's letter");
+            board.set_piece_at(shakmaty::Square::new(square as u32), piece);
+        }
+        let turn = shakmaty::Color::from_white(next(2) == 0);
+        let setup = shakmaty::Setup { board, turn, ..shakmaty::Setup::empty() };
+        let Some(position) =
+            rules::position_of(setup).filter(|position| position.board().occupied().count() == 2 + third.len())
+        else {
+            continue;
+        };
+        let truth = by_table(&position).expect("few men");
+        let graph = Graph::explore(&position, Returning::Allowed, 20_000);
+        let fen = Fen::from_position(&position, shakmaty::EnPassantMode::Legal);
+        let bounds = graph.root();
+        assert!(bounds.low <= truth && truth <= bounds.high, "{fen}: {bounds:?}, but {truth}");
+        for (chosen, bounds) in graph.root_moves() {
+            let truth = by_table(&notation::after(&position, chosen)).expect("few men");
+            assert!(bounds.low <= truth && truth <= bounds.high, "{fen} {chosen:?}: {bounds:?}, but {truth}");
+        }
+        looked_at += 1;
+        decided += usize::from(bounds.known().is_some());
+    }
+    assert!(decided > looked_at / 5, "{decided} of {looked_at} decided");
+}

@@ -68,6 +68,10 @@ impl Pictures for Card {
         self.cuts.iter().copied().map(FrameIndex).collect()
     }
 
+    fn digest(&self, _: FrameIndex) -> Option<u128> {
+        None
+    }
+
     fn brush(&self) -> Brush<'_> {
         Box::new(|frame, pixmap| {
             let square = self.size.height / 8;

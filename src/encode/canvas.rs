@@ -1,9 +1,9 @@
 //! What the coders look at: a film's frames, painted and converted only where they change.
 
 use super::yuv::{Yuv, even_rect};
-use crate::film::{Film, Picture};
+use crate::film::{Film, Look, Picture};
 use crate::paint::{Painter, Pixmap};
-use crate::units::{FrameIndex, FrameRate, PixelRect, Size};
+use crate::units::{Fnv, FrameIndex, FrameRate, PixelRect, Size};
 use std::ops::Range;
 
 /// Pictures in order that can be coded: a film; in tests, anything that can be painted frame by frame.
@@ -20,6 +20,10 @@ pub trait Pictures: Sync {
 
     /// The frames at which scenes begin, in order.
     fn cuts(&self) -> Vec<FrameIndex>;
+
+    /// A number that names all that shapes a frame's pixels: equal ones have equal pixels. `None` if there is none; then
+    /// nothing is kept from one render to the next.
+    fn digest(&self, frame: FrameIndex) -> Option<u128>;
 
     /// Something that paints frames, for one thread.
     fn brush(&self) -> Brush<'_>;
@@ -52,6 +56,17 @@ impl Pictures for Film {
 
     fn cuts(&self) -> Vec<FrameIndex> {
         self.chapters().iter().map(|chapter| Film::rate(self).first_at(chapter.start)).collect()
+    }
+
+    fn digest(&self, frame: FrameIndex) -> Option<u128> {
+        let Look { size, theme, layout, notation } = self.look();
+        let mut fnv = Fnv::default();
+        fnv.bytes(&size.width.to_le_bytes());
+        fnv.bytes(&size.height.to_le_bytes());
+        // The themes' colours and the layouts' measures are sources, whose version every chunk's name holds.
+        fnv.bytes(&[theme as u8, layout as u8, notation as u8]);
+        fnv.bytes(&self.frame(frame).digest().to_le_bytes());
+        Some(fnv.value())
     }
 
     fn brush(&self) -> Brush<'_> {

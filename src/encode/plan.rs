@@ -9,6 +9,11 @@
 //!   on frames that change anyway, best on the last frame of a move, just before the picture rests.
 //! - A hold too long to do without a key can have the bytes of its key and of the copy after it written once more: the
 //!   decoder ends in the state it was in. That needs a hold that began with a key, so such holds do.
+//!
+//! Chunks are kept from one render to the next, so an edit must not move the keys of what it leaves alone. Walking from
+//! key to key would: each key's place hangs on the one before. So some keys stand on [`landmarks`], places that are
+//! told by what is around them: where a scene begins, and where the picture comes to its longest rest far and wide.
+//! The walk begins anew at each. A film that is shifted in time from some place on has the same landmarks after it.
 
 use std::ops::Range;
 
@@ -56,11 +61,12 @@ pub struct Motion<'a> {
 /// Plans the frames of `range`: chunk after chunk, each frame once.
 pub fn plan(range: Range<u64>, motion: &Motion) -> Vec<Chunk> {
     assert!(motion.limit >= 4, "a key, its copy and a frame either side need room");
+    let landmarks = landmarks(range.clone(), motion);
     let mut chunks = Vec::new();
     let mut rekeys = Vec::new();
     let (mut start, mut last_key) = (range.start, range.start);
     while start < range.end {
-        let next = match next_key(last_key, range.end, motion) {
+        let next = match next_key(last_key, range.end, &landmarks, motion) {
             Next::Rekey(frame) => {
                 rekeys.push(frame);
                 last_key = frame;
@@ -76,6 +82,44 @@ pub fn plan(range: Range<u64>, motion: &Motion) -> Vec<Chunk> {
     chunks
 }
 
+/// How far a landmark's rest is the longest, in greatest distances between keys: the farther, the fewer keys stand
+/// closer than they need, and the longer the stretch that an edit may plan anew.
+const FAR_AND_WIDE: u64 = 2;
+
+/// Frames that get a key whatever stands before them, in order: the first change of each scene, and the frame before
+/// each rest that is longer than all others within [`FAR_AND_WIDE`]. Scenes outdo rests; of equal rests the first wins.
+fn landmarks(range: Range<u64>, motion: &Motion) -> Vec<u64> {
+    let cuts = motion.cuts.iter().filter(|cut| range.contains(cut) && **cut > range.start);
+    let ends = motion.cuts.iter().copied().filter(|&cut| cut > range.start).skip(1).chain([range.end]);
+    let first_changes =
+        cuts.zip(ends).filter_map(|(&cut, end)| (cut..end.min(range.end)).find(|&f| (motion.changes)(f)));
+    let mut places: Vec<(u64, u64)> = first_changes.map(|frame| (frame, u64::MAX)).collect();
+    // The first frame of all has its key anyway and counts as a scene's; it may be seen to rest.
+    let mut settled = range.start;
+    for frame in range.start + 1..range.end {
+        if (motion.changes)(frame) {
+            if settled + 1 < frame {
+                places.push((settled, frame - settled));
+            }
+            settled = frame;
+        }
+    }
+    places.push((settled, range.end - settled));
+    places.push((range.start, u64::MAX));
+    // At one frame the greater comes first and the rest are left out.
+    places.sort_by_key(|&(frame, rest)| (frame, std::cmp::Reverse(rest)));
+    places.dedup_by_key(|place| place.0);
+    let reach = FAR_AND_WIDE * motion.limit;
+    let outdone = |at: usize| {
+        let (frame, rest) = places[at];
+        let near = |other: &&(u64, u64)| other.0.abs_diff(frame) <= reach;
+        let before = places[..at].iter().rev().take_while(near).any(|other| other.1 >= rest);
+        before || places[at + 1..].iter().take_while(near).any(|other| other.1 > rest)
+    };
+    let stands = |&at: &usize| places[at].1 == u64::MAX || (places[at].1 > 1 && !outdone(at));
+    (0..places.len()).filter(stands).map(|at| places[at].0).collect()
+}
+
 enum Next {
     /// Code a key here: a chunk begins.
     Key(u64),
@@ -86,13 +130,13 @@ enum Next {
 }
 
 /// What the next key after `last` is, in a film that goes to `end`.
-fn next_key(last: u64, end: u64, motion: &Motion) -> Next {
+fn next_key(last: u64, end: u64, landmarks: &[u64], motion: &Motion) -> Next {
     let changes = motion.changes;
     let deadline = last + motion.limit;
     let window = last + 1..(deadline + 1).min(end);
-    let cut = motion.cuts.iter().find(|cut| window.contains(cut));
-    if let Some(first_change) = cut.and_then(|&cut| (cut..window.end).find(|&frame| changes(frame))) {
-        return Next::Key(first_change);
+    let landmark = landmarks.get(landmarks.partition_point(|&frame| frame <= last));
+    if let Some(&landmark) = landmark.filter(|frame| window.contains(frame)) {
+        return Next::Key(landmark);
     }
     if deadline + 1 >= end {
         return Next::End;
@@ -128,6 +172,8 @@ fn steps(frames: Range<u64>, rekeys: &[u64], motion: &Motion) -> Vec<Step> {
 mod tests {
     use super::*;
     use proptest::prelude::*;
+    use proptest::test_runner::TestRunner;
+    use std::cell::Cell;
 
     /// `x` changes, `.` holds; the plan as one letter a frame, chunks apart.
     fn planned(film: &str, cuts: &[u64], limit: u64) -> String {
@@ -170,6 +216,50 @@ mod tests {
         assert_eq!(planned("x..............", &[], 6), "Kc....Rr....Rr.");
         assert_eq!(planned("x..xx...............xx", &[], 6), "Kc.x Kc....Rr....Rr..xx");
         assert_eq!(planned("x......x.......", &[], 6), "Kc...Rr Kc....Rr", "the copy rests with its key");
+    }
+
+    #[test]
+    fn the_longest_rest_far_and_wide_begins_a_chunk() {
+        // From the key at 12 the walk would go on to 18, where it settles last before its deadline.
+        assert_eq!(planned("x.x.x.x.x.x.x.x...x.x.x.x", &[], 6), "Kcx.x. Kcx.x. Kc Kc..x. Kcx.x");
+    }
+
+    /// The plan from its first landmark at `from` or later on, counted from `from`.
+    fn planned_after(changes: &[bool], from: u64, reach: u64, limit: u64) -> Option<Vec<Chunk>> {
+        let motion = Motion { changes: &|frame| changes[frame as usize], cuts: &[], limit };
+        let range = 0..changes.len() as u64;
+        let landmark = landmarks(range.clone(), &motion).into_iter().find(|&frame| frame > from + reach)?;
+        let chunks = plan(range, &motion).into_iter().filter(|chunk| chunk.start >= landmark);
+        Some(chunks.map(|chunk| Chunk { start: chunk.start - from, ..chunk }).collect())
+    }
+
+    #[test]
+    fn an_edit_leaves_the_plan_alone_after_the_next_landmark() {
+        let mut runner = TestRunner::deterministic();
+        let runs = |count| proptest::collection::vec((1usize..9, 1usize..30), 0..count);
+        let met = Cell::new(0);
+        let law = (runs(20), runs(20), runs(120), 4u64..30);
+        runner
+            .run(&law, |(one, other, rest, limit)| {
+                let changes = |runs: &[(usize, usize)]| -> Vec<bool> {
+                    let letters = runs.iter().flat_map(|&(moves, rests)| {
+                        std::iter::repeat_n(true, moves).chain(std::iter::repeat_n(false, rests))
+                    });
+                    letters.collect()
+                };
+                let (one, other, rest) = (changes(&one), changes(&other), changes(&rest));
+                let reach = 2 * FAR_AND_WIDE * limit;
+                let after = |before: &[bool]| {
+                    let film = [&[true], before, &rest].concat();
+                    planned_after(&film, before.len() as u64 + 1, reach, limit)
+                };
+                let (one, other) = (after(&one), after(&other));
+                prop_assert_eq!(&one, &other);
+                met.set(met.get() + usize::from(one.is_some()));
+                Ok(())
+            })
+            .unwrap();
+        assert!(met.get() > 100, "only {} films have a landmark after the edit", met.get());
     }
 
     proptest! {

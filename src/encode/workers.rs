@@ -1,75 +1,151 @@
-//! Chunks side by side on several threads, their units in order.
+//! Chunks of one film or several side by side on several threads, their units in order.
 
-use super::canvas::{Canvas, Pictures};
-use super::plan::Chunk;
+use super::canvas::Canvas;
+use super::store::Store;
+use super::work::Work;
 use super::{EncodeError, Unit};
 use std::panic::resume_unwind;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::thread;
 
 /// Counts one more finished frame, and returns an error if the work is to end.
 pub type Tick<'a> = &'a dyn Fn() -> Result<(), EncodeError>;
 
-/// Codes one chunk, ticking after each frame.
-pub type ChunkCoder<'a> = &'a (dyn Fn(&Chunk, &mut Canvas, Tick) -> Result<Vec<Unit>, EncodeError> + Sync);
+/// What became of a work.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Coded {
+    /// One unit a frame, in order.
+    pub units: Vec<Unit>,
+    /// How many chunks they are in.
+    pub chunks: usize,
+    /// How many of those were not in the store.
+    pub coded: usize,
+}
 
-/// What one worker did: the places of its chunks in the film, and their units.
-type Share = Vec<(usize, Vec<Unit>)>;
-
-/// Codes all chunks on `workers` threads, each with a canvas of its own. The units do not depend on how many there are.
-pub fn code_chunks(
-    pictures: &dyn Pictures,
-    chunks: &[Chunk],
+/// Codes all chunks of all works on `workers` threads: one work after the other, but no thread waits for a work's end
+/// before it begins the next. Each chunk is taken from the store if it is there, and put there if not.
+///
+/// `done` is told how many frames of all works are finished; `finished` is given each work's number and units as soon as
+/// they are whole, on one of the threads. The units do not depend on the number of threads. The first error ends the
+/// work.
+pub fn code<E: From<EncodeError> + Send>(
+    works: &[Work],
     workers: usize,
-    coder: ChunkCoder,
+    store: &dyn Store,
     done: &(dyn Fn(u64) + Sync),
+    finished: &(dyn Fn(usize, Coded) -> Result<(), E> + Sync),
     stop: &AtomicBool,
-) -> Result<Vec<Unit>, EncodeError> {
+) -> Result<(), E> {
+    let queue: Vec<(usize, usize)> =
+        works.iter().enumerate().flat_map(|(work, of)| (0..of.chunks()).map(move |chunk| (work, chunk))).collect();
+    let shelves: Vec<Mutex<Shelf>> = works.iter().map(|work| Mutex::new(Shelf::new(work.chunks()))).collect();
     let next = AtomicUsize::new(0);
     let failed = AtomicBool::new(false);
-    let finished = Mutex::new(0u64);
-    let tick = || {
+    let failure: Mutex<Option<E>> = Mutex::new(None);
+    let ticks = Mutex::new(0u64);
+    let count = |frames: u64| {
         // Told under the lock, the numbers only grow.
-        let mut finished = finished.lock().unwrap_or_else(PoisonError::into_inner);
-        *finished += 1;
-        done(*finished);
+        let mut ticks = lock(&ticks);
+        *ticks += frames;
+        done(*ticks);
         let stopped = stop.load(Ordering::Relaxed) || failed.load(Ordering::Relaxed);
         if stopped { Err(EncodeError::Stopped) } else { Ok(()) }
     };
-    let work = || {
-        let mut canvas = Canvas::new(pictures);
-        let mut coded = Share::new();
+    let thread = || {
+        let mut hand = Hand { works, store, canvas: None };
         loop {
-            let place = next.fetch_add(1, Ordering::Relaxed);
-            let Some(chunk) = chunks.get(place) else { return Ok(coded) };
-            let units = coder(chunk, &mut canvas, &tick).inspect_err(|_| failed.store(true, Ordering::Relaxed))?;
-            coded.push((place, units));
+            let Some(&(work, chunk)) = queue.get(next.fetch_add(1, Ordering::Relaxed)) else { return Ok(()) };
+            let (units, coded) = hand.chunk(work, chunk, &count)?;
+            if let Some(coded) = lock(&shelves[work]).put(chunk, units, coded) {
+                finished(work, coded)?;
+            }
         }
     };
-    let results: Vec<_> = thread::scope(|scope| {
-        let threads: Vec<_> = (0..workers.clamp(1, chunks.len().max(1))).map(|_| scope.spawn(work)).collect();
-        threads.into_iter().map(|thread| thread.join().unwrap_or_else(|panic| resume_unwind(panic))).collect()
+    let run = || {
+        // The others stop because of the first failure; what they say of it does not count.
+        if let Err(error) = thread() {
+            let mut first = lock(&failure);
+            failed.store(true, Ordering::Relaxed);
+            first.get_or_insert(error);
+        }
+    };
+    for (number, _) in works.iter().enumerate().filter(|(_, work)| work.chunks() == 0) {
+        finished(number, Coded { units: Vec::new(), chunks: 0, coded: 0 })?;
+    }
+    thread::scope(|scope| {
+        let threads: Vec<_> = (0..workers.clamp(1, queue.len().max(1))).map(|_| scope.spawn(run)).collect();
+        for thread in threads {
+            thread.join().unwrap_or_else(|panic| resume_unwind(panic));
+        }
     });
-    in_order(results)
+    failure.into_inner().unwrap_or_else(PoisonError::into_inner).map_or(Ok(()), Err)
 }
 
-/// The units of all workers in the order of their chunks; or what went wrong, rather than that others stopped for it.
-fn in_order(results: Vec<Result<Share, EncodeError>>) -> Result<Vec<Unit>, EncodeError> {
-    let mut coded = Share::new();
-    let mut failure = None;
-    for result in results {
-        match result {
-            Ok(chunks) => coded.extend(chunks),
-            Err(EncodeError::Stopped) => failure = failure.or(Some(EncodeError::Stopped)),
-            Err(error) => failure = Some(error),
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// One thread's place: it keeps its canvas as long as it works on the same film.
+struct Hand<'a> {
+    works: &'a [Work<'a>],
+    store: &'a dyn Store,
+    canvas: Option<(usize, Canvas<'a>)>,
+}
+
+impl Hand<'_> {
+    /// A chunk's units, and whether they had to be coded.
+    fn chunk(
+        &mut self,
+        work: usize,
+        chunk: usize,
+        count: &dyn Fn(u64) -> Result<(), EncodeError>,
+    ) -> Result<(Vec<Unit>, bool), EncodeError> {
+        let of = &self.works[work];
+        let name = of.name(chunk);
+        if let Some(units) = name.and_then(|name| self.store.get(name))
+            && units.len() as u64 == of.frames_in(chunk..chunk + 1)
+        {
+            count(units.len() as u64)?;
+            return Ok((units, false));
         }
+        // What was painted for another film is no use; a chunk from the store needs no canvas at all.
+        let canvas = match &mut self.canvas {
+            Some((at, canvas)) if *at == work => canvas,
+            canvas => &mut canvas.insert((work, of.canvas())).1,
+        };
+        let units = of.code(chunk, canvas, &|| count(1))?;
+        if let Some(name) = name {
+            self.store.put(name, &units);
+        }
+        Ok((units, true))
     }
-    if let Some(failure) = failure {
-        return Err(failure);
+}
+
+/// Where a work's chunks wait for each other.
+struct Shelf {
+    chunks: Vec<Option<Vec<Unit>>>,
+    missing: usize,
+    coded: usize,
+}
+
+impl Shelf {
+    fn new(chunks: usize) -> Shelf {
+        Shelf { chunks: vec![None; chunks], missing: chunks, coded: 0 }
     }
-    coded.sort_by_key(|&(place, _)| place);
-    Ok(coded.into_iter().flat_map(|(_, units)| units).collect())
+
+    /// Puts a chunk in its place; the work, if that was the last.
+    fn put(&mut self, chunk: usize, units: Vec<Unit>, coded: bool) -> Option<Coded> {
+        self.chunks[chunk] = Some(units);
+        self.missing -= 1;
+        self.coded += usize::from(coded);
+        if self.missing > 0 {
+            return None;
+        }
+        let chunks = self.chunks.len();
+        let units = self.chunks.drain(..).flatten().flatten().collect();
+        Some(Coded { units, chunks, coded: self.coded })
+    }
 }
 
 #[cfg(test)]
@@ -80,27 +156,13 @@ mod tests {
         Unit { data: vec![name], key: false }
     }
 
-    fn refused() -> EncodeError {
-        EncodeError::Video { frame: 7, reason: "refused".to_owned() }
-    }
-
     #[test]
-    fn shares_are_put_in_the_order_of_the_film() {
-        let shares = vec![
-            Ok(vec![(1, vec![unit(1)]), (3, vec![unit(4)])]),
-            Ok(vec![(0, vec![unit(0)])]),
-            Ok(vec![(2, vec![unit(2), unit(3)])]),
-        ];
-        assert_eq!(in_order(shares).unwrap(), (0..5).map(unit).collect::<Vec<_>>());
-    }
-
-    #[test]
-    fn a_failure_outweighs_the_stops_it_caused() {
-        for shares in [
-            vec![Err(EncodeError::Stopped), Err(refused()), Ok(Vec::new())],
-            vec![Err(refused()), Ok(Vec::new()), Err(EncodeError::Stopped)],
-        ] {
-            assert!(matches!(in_order(shares), Err(EncodeError::Video { frame: 7, .. })));
-        }
+    fn chunks_are_put_in_the_order_of_the_film() {
+        let mut shelf = Shelf::new(4);
+        assert_eq!(shelf.put(1, vec![unit(1)], true), None);
+        assert_eq!(shelf.put(3, vec![unit(4)], true), None);
+        assert_eq!(shelf.put(0, vec![unit(0)], false), None);
+        let whole = shelf.put(2, vec![unit(2), unit(3)], true).unwrap();
+        assert_eq!(whole, Coded { units: (0..5).map(unit).collect(), chunks: 4, coded: 3 });
     }
 }

@@ -1,7 +1,6 @@
 //! A picture's digest: one number that names what is on screen, the same on every machine and in every run.
 //!
-//! FNV-1a over 128 bits (Fowler, Noll and Vo; draft-eastlake-fnv, §2). It is written out here because the standard
-//! library's hasher promises no particular result, and because floats have no `Hash`. Every value is fed in the order
+//! The hash is [`Fnv`]; floats have no `Hash`, so what is fed to it is written out here. Every value is fed in the order
 //! of its declaration, floats as their bits with −0 taken for 0, so that equal pictures have equal digests; texts and
 //! lists with their length, so that no two neighbours can be mistaken for each other. Whatever changes the order or
 //! the fields of a picture changes the digests: a cache keyed by them starts anew.
@@ -11,22 +10,8 @@ use super::picture::{
     KingMoment, ListMove, MarkPicture, MoveList, Picture, Promoting, ScenePicture, Sliced, Standing, TryLine,
 };
 use crate::timeline::{CardKind, LineKind, MarkRole};
-use crate::units::{Piece, Role, Side, Square};
+use crate::units::{Fnv, Piece, Role, Side, Square};
 use std::sync::Arc;
-
-const OFFSET: u128 = 0x6c62_272e_07bb_0142_62b8_2175_6295_c58d;
-const PRIME: u128 = 0x0000_0000_0100_0000_0000_0000_0000_013b;
-
-/// A running FNV-1a hash.
-struct Fnv(u128);
-
-impl Fnv {
-    fn bytes(&mut self, bytes: &[u8]) {
-        for &byte in bytes {
-            self.0 = (self.0 ^ u128::from(byte)).wrapping_mul(PRIME);
-        }
-    }
-}
 
 /// Something that can be fed to the hash, wholly and without ambiguity.
 trait Feed {
@@ -38,9 +23,9 @@ impl Picture {
     ///
     /// Stable across machines, runs and compilers; see the module for the hash.
     pub fn digest(&self) -> u128 {
-        let mut fnv = Fnv(OFFSET);
+        let mut fnv = Fnv::default();
         self.feed(&mut fnv);
-        fnv.0
+        fnv.value()
     }
 }
 
@@ -216,12 +201,12 @@ impl<T: Feed> Feed for Vec<T> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Feed, Fnv, OFFSET};
+    use super::{Feed, Fnv};
 
     fn fnv(text: &str) -> u128 {
-        let mut fnv = Fnv(OFFSET);
+        let mut fnv = Fnv::default();
         fnv.bytes(text.as_bytes());
-        fnv.0
+        fnv.value()
     }
 
     #[test]
@@ -235,9 +220,9 @@ mod tests {
     #[test]
     fn minus_nothing_is_nothing() {
         let of = |value: f32| {
-            let mut fnv = Fnv(OFFSET);
+            let mut fnv = Fnv::default();
             value.feed(&mut fnv);
-            fnv.0
+            fnv.value()
         };
         assert_eq!(of(-0.0), of(0.0));
         assert_ne!(of(f32::MIN_POSITIVE), of(0.0));

@@ -1,9 +1,11 @@
 //! Units and the plain words of the trade, with every rounding rule. Used by any room, uses none.
 
 mod board;
+mod fnv;
 mod time;
 
 pub use board::{Piece, Placement, Role, Side, Square};
+pub use fnv::Fnv;
 pub use time::{FrameIndex, FrameRate, Time};
 
 /// A picture's size in pixels.

@@ -39,7 +39,7 @@ const KEPT: &[(&str, &[&str])] = &[
     ("tempfile", &["cli"]),
     ("std::env", &["cli"]),
     ("Instant::now", &["cli"]),
-    ("SystemTime", &[]),
+    ("SystemTime", &["cli"]),
 ];
 
 fn source_files(folder: &Path, found: &mut Vec<PathBuf>) {

@@ -21,7 +21,7 @@ fn content(program: &str, arguments: &[&str]) -> Vec<u8> {
 }
 
 fn clip(film: &Path, out: &Path, more: &[&str]) {
-    let mut arguments = vec!["clip", film.to_str().unwrap(), "-o", out.to_str().unwrap()];
+    let mut arguments = vec!["clip", "--no-cache", film.to_str().unwrap(), "-o", out.to_str().unwrap()];
     arguments.extend(more);
     let output = Command::new(env!("CARGO_BIN_EXE_plyreel")).args(&arguments).output().unwrap();
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));

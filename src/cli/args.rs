@@ -1,6 +1,8 @@
 //! What was typed. What was meant is in `options`.
 
+use super::cache;
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
+use serde::{Deserialize, Serialize};
 use std::path::PathBuf;
 
 /// One timeline file, in step with the recorded voice, becomes a film about chess compositions.
@@ -69,8 +71,28 @@ Examples:
   plyreel clip film.toml                              film.mp4 beside film.toml
   plyreel clip film.toml -o film.webm
   plyreel clip film.toml --from 1:20 --to 1:50 --draft
-  plyreel clip film.toml --scene \"The first position\" -o first.mp4")]
+  plyreel clip film.toml --scene \"The first position\" -o first.mp4
+  plyreel clip film.toml --watch                      again whenever the timeline is saved
+  plyreel clip lesson-*/film.toml                     several films share the cores
+  plyreel clip --clear-cache                          forget what was coded before
+
+One film on several machines:
+  plyreel clip film.toml --chunk 3/12                 film.part-03-of-12.plyreel
+  plyreel join film.toml film.part-*.plyreel -o film.mp4
+
+What was coded once is kept in the user's cache folder, XDG_CACHE_HOME obeyed, and not coded again: after an edit
+only what it touches, after a stop or a crash only what was not finished.")]
     Clip(Clip),
+    /// Put the parts of a film together that `clip --chunk` made, with the narration
+    #[command(after_help = "\
+Examples:
+  plyreel join film.toml film.part-*.plyreel -o film.mp4
+
+The film is the same, byte for byte, as if it had been made in one go. Size, coder and the like are those of the
+parts. With GNU parallel, and as a Slurm array:
+  parallel plyreel clip film.toml --chunk {}/12 ::: $(seq 12)
+  sbatch --array=1-12 --wrap 'plyreel clip film.toml --chunk $SLURM_ARRAY_TASK_ID/12'")]
+    Join(Join),
     /// Write every frame as PNG
     #[command(after_help = "Example:\n  plyreel frames film.toml -o frames --from 0:10 --to 0:12")]
     Frames(Frames),
@@ -149,7 +171,7 @@ pub struct Prove {
 }
 
 /// Overrides of what the timeline says.
-#[derive(Args, Clone, Debug)]
+#[derive(Args, Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Overrides {
     /// Another layout than the timeline's: panel, lower-third, overlay
     #[arg(long, value_name = "LAYOUT")]
@@ -169,7 +191,7 @@ pub struct Overrides {
 }
 
 /// A part of the film.
-#[derive(Args, Clone, Debug)]
+#[derive(Args, Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Part {
     /// Begin here instead of at the start (`1:20`, `80`, or a label)
     #[arg(long, value_name = "TIME")]
@@ -184,12 +206,34 @@ pub struct Part {
 
 #[derive(Args, Debug)]
 pub struct Clip {
-    /// The timeline; `-` reads standard input
-    #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
-    pub file: PathBuf,
-    /// Where to write; the ending decides the container [default: the timeline's name with .mp4]
-    #[arg(short, long, value_name = "OUT", value_hint = ValueHint::FilePath)]
+    /// The timeline, or several; `-` reads standard input
+    #[arg(value_name = "FILE", value_hint = ValueHint::FilePath, required_unless_present = "clear_cache")]
+    pub files: Vec<PathBuf>,
+    /// Where to write; the ending decides the container. For several films a folder [default: the timeline's name with
+    /// .mp4, beside it]
+    #[arg(short, long, value_name = "OUT", value_hint = ValueHint::AnyPath)]
     pub output: Option<PathBuf>,
+    #[command(flatten)]
+    pub wish: Wish,
+    /// How many chunks are coded side by side [default: one a core]
+    #[arg(short, long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub jobs: Option<u16>,
+    /// Doubts are mistakes
+    #[arg(long)]
+    pub strict: bool,
+    /// Make it again whenever the timeline, the narration or another file it names is saved
+    #[arg(long)]
+    pub watch: bool,
+    /// Make only this part of so many, for `plyreel join`; `3/12` is the third of twelve
+    #[arg(long, value_name = "K/N", value_parser = share, conflicts_with = "watch")]
+    pub chunk: Option<Share>,
+    #[command(flatten)]
+    pub caching: Caching,
+}
+
+/// What decides the pictures, beside the timeline.
+#[derive(Args, Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Wish {
     #[command(flatten)]
     pub part: Part,
     #[command(flatten)]
@@ -200,22 +244,62 @@ pub struct Clip {
     /// Who writes the changed frames
     #[arg(long, value_enum, default_value_t = Coder::Patch, value_name = "CODER")]
     pub coder: Coder,
-    /// How many chunks are coded side by side [default: one a core]
-    #[arg(short, long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
-    pub jobs: Option<u16>,
-    /// Doubts are mistakes
-    #[arg(long)]
-    pub strict: bool,
 }
 
 /// Who writes the changed frames.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum, Serialize, Deserialize)]
 pub enum Coder {
     /// Our own frames of copies and palettes: the fastest by far
     #[default]
     Patch,
     /// An ordinary AV1 coder: smallest files, and no palettes for decoders that trip over them
     Rav1e,
+}
+
+/// What is kept from one render to the next.
+#[derive(Args, Clone, Debug)]
+pub struct Caching {
+    /// Neither use nor keep what was coded before
+    #[arg(long)]
+    pub no_cache: bool,
+    /// Forget what was coded before; without FILE that is all
+    #[arg(long)]
+    pub clear_cache: bool,
+    /// What may be kept, in MiB; what was least recently used goes first
+    #[arg(long, value_name = "MIB", default_value_t = cache::LIMIT, value_parser = clap::value_parser!(u64).range(1..=1 << 40))]
+    pub cache_limit: u64,
+}
+
+/// Part `part` of `parts`, counted from 1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Share {
+    pub part: u64,
+    pub parts: u64,
+}
+
+/// Reads `3/12`.
+fn share(text: &str) -> Result<Share, String> {
+    let numbers = text.split_once('/').and_then(|(part, parts)| Some((part.parse().ok()?, parts.parse().ok()?)));
+    match numbers {
+        Some((part, parts)) if (1..=parts).contains(&part) && parts <= 10_000 => Ok(Share { part, parts }),
+        _ => Err("a part is written as `3/12`: the third of twelve, at most of 10000".to_owned()),
+    }
+}
+
+#[derive(Args, Debug)]
+pub struct Join {
+    /// The timeline
+    #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub file: PathBuf,
+    /// The parts, in any order
+    #[arg(value_name = "PART", required = true, value_hint = ValueHint::FilePath)]
+    pub parts: Vec<PathBuf>,
+    /// Where to write; the ending decides the container [default: the timeline's name with .mp4]
+    #[arg(short, long, value_name = "OUT", value_hint = ValueHint::FilePath)]
+    pub output: Option<PathBuf>,
+    /// Doubts are mistakes
+    #[arg(long)]
+    pub strict: bool,
 }
 
 #[derive(Args, Debug)]

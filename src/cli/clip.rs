@@ -1,132 +1,202 @@
-//! `plyreel clip`: the film as AV1 with the narration.
+//! `plyreel clip`: the film as AV1 with the narration; several films; a part of one.
 
-use super::args::{self, Clip, Format, Talk};
+use super::args::{Clip, Format, Share, Talk};
+use super::cache::Cache;
 use super::failure::Failure;
 use super::load::{self, Loaded};
 use super::options;
-use super::output::Output;
-use super::progress::Progress;
+use super::output::{Output, folder_of};
+use super::part_file::{Label, PartFile};
+use super::render::{self, Made, Order};
 use super::report;
 use super::signal;
-use crate::encode::{self, Coder, Settings, SoundTrack, Unit};
-use crate::mux::{self, Container, Movie};
-use crate::units::{FrameIndex, Time};
+use super::watch;
+use crate::encode::{Coded, Work};
+use crate::mux::Container;
+use crate::units::FrameIndex;
 use serde_json::json;
-use std::ops::Range;
-use std::panic::resume_unwind;
+use std::fs;
+use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::AtomicBool;
-use std::thread;
+use std::sync::{Mutex, PoisonError};
 use std::time::Instant;
 
-/// Makes the film, or a part of it, and says where it is.
+/// Makes what was asked for, once or again and again.
 pub fn run(arguments: &Clip, talk: &Talk) -> Result<(), Failure> {
-    let began = Instant::now();
-    // Before anything is opened, so that a stop always finds someone to clear up.
-    let stop = signal::listen();
-    let (path, container) = destination(arguments)?;
-    let mut loaded = load::load(&arguments.file, &options::settings(&arguments.overrides)?, arguments.draft)?;
-    if arguments.strict {
-        loaded.be_strict();
+    let cache = render::open_cache(&arguments.caching, talk);
+    let cache = cache.as_ref();
+    match arguments.chunk {
+        _ if arguments.files.is_empty() => Ok(()),
+        Some(share) => make_part(arguments, share, cache, talk),
+        None if arguments.watch => watch::run(arguments, cache, talk),
+        None => {
+            let began = Instant::now();
+            make(arguments, &load_all(arguments)?, cache, began, talk)
+        }
     }
-    report::before_making(talk, &loaded)?;
-    let frames = options::frames(&loaded, &arguments.part)?;
-    // Opened before the work, so that a place that cannot be written is told at once.
-    let mut output = Output::create(&path)?;
-
-    // The narration is coded beside the pictures: it takes about as long as they do.
-    let (units, sound) = thread::scope(|scope| {
-        let sound = scope.spawn(|| code_sound(talk, &loaded, &frames, container, stop));
-        let units = code_pictures(arguments, talk, &loaded, frames.clone(), stop);
-        (units, sound.join().unwrap_or_else(|panic| resume_unwind(panic)))
-    });
-    let (units, sound) = (units?, sound?);
-    let chapters = chapters_within(&loaded, &frames);
-    let movie = Movie {
-        size: loaded.film.look().size,
-        rate: loaded.film.rate(),
-        units: &units,
-        sound: sound.as_ref(),
-        chapters: &chapters,
-        title: loaded.timeline.film.title.as_ref().map(|title| title.value.as_str()),
-    };
-    mux::write(container, &movie, &mut output).map_err(|error| Failure::mux(&path, error))?;
-    if signal::stopped() {
-        return Err(Failure::Stopped);
-    }
-    output.keep()?;
-    announce(talk, &loaded, &path, units.len(), began)
 }
 
-/// Where to write and in which container.
-fn destination(arguments: &Clip) -> Result<(PathBuf, Container), Failure> {
-    let path = match &arguments.output {
-        Some(path) => path.clone(),
-        None if arguments.file == Path::new("-") => PathBuf::from("film.mp4"),
-        None => arguments.file.with_extension("mp4"),
+/// Reads all the timelines.
+pub fn load_all(arguments: &Clip) -> Result<Vec<Loaded>, Failure> {
+    let wish = &arguments.wish;
+    let overrides = options::settings(&wish.overrides)?;
+    let one = |file: &PathBuf| {
+        let mut loaded = load::load(file, &overrides, wish.draft)?;
+        if arguments.strict {
+            loaded.be_strict();
+        }
+        Ok(loaded)
     };
-    if path == Path::new("-") {
-        return Ok((path, Container::Matroska));
-    }
-    let container = Container::from_path(&path).map_err(|error| Failure::Usage(error.to_string()))?;
-    Ok((path, container))
+    arguments.files.iter().map(one).collect()
 }
 
-fn code_pictures(
+/// Makes the films, or a part of each, and says where they are.
+pub fn make(
     arguments: &Clip,
+    films: &[Loaded],
+    cache: Option<&Cache>,
+    began: Instant,
     talk: &Talk,
-    loaded: &Loaded,
-    frames: Range<FrameIndex>,
-    stop: &AtomicBool,
-) -> Result<Vec<Unit>, Failure> {
-    let cores = thread::available_parallelism().map_or(1, std::num::NonZero::get);
-    let coder = match arguments.coder {
-        args::Coder::Patch => Coder::Patch,
-        args::Coder::Rav1e => Coder::Rav1e,
+) -> Result<(), Failure> {
+    let places = destinations(&arguments.files, arguments.output.as_deref())?;
+    report::before_making_all(talk, films)?;
+    let order = |(loaded, (path, container)): (_, (PathBuf, Container))| {
+        Ok(Order { loaded, frames: options::frames(loaded, &arguments.wish.part)?, path, container })
     };
-    let settings = Settings { coder, workers: arguments.jobs.map_or(cores, usize::from), draft: arguments.draft };
-    let progress = Progress::new(talk, "filming", frames.end.0 - frames.start.0);
-    Ok(encode::pictures(&loaded.film, frames, settings, &|done| progress.set(done), stop)?)
+    let orders = films.iter().zip(places).map(order).collect::<Result<Vec<_>, Failure>>()?;
+    let made = render::films(&orders, render::settings(&arguments.wish, arguments.jobs), cache, talk)?;
+    announce(talk, &orders, &made, began)
 }
 
-/// The narration under the frames, cut to the sample; none in a container without a place for it.
-fn code_sound(
-    talk: &Talk,
-    loaded: &Loaded,
-    frames: &Range<FrameIndex>,
-    container: Container,
-    stop: &AtomicBool,
-) -> Result<Option<SoundTrack>, Failure> {
-    let Some(recording) = &loaded.recording else { return Ok(None) };
-    if !container.carries_sound() {
-        report::say(talk, &format!("note: {container} carries no sound; the narration is left out"));
-        return Ok(None);
+/// Where to write and in which container. Several films go into a folder, or each beside its timeline.
+pub fn destinations(files: &[PathBuf], output: Option<&Path>) -> Result<Vec<(PathBuf, Container)>, Failure> {
+    if let [file] = files {
+        let path = match output {
+            Some(folder) if folder.is_dir() => folder.join(film_name(file)),
+            Some(path) => path.to_owned(),
+            None => folder_of(file).join(film_name(file)),
+        };
+        return Ok(vec![(path.clone(), container(&path)?)]);
     }
-    let rate = loaded.film.rate();
-    let part = rate.start_of(frames.start)..rate.start_of(frames.end);
-    Ok(encode::sound(recording, part, container.aac(), stop)?)
+    if let Some(folder) = output {
+        if folder == Path::new("-") || folder.extension().is_some() && !folder.is_dir() {
+            let message = format!("several films go into a folder, and `{}` is none", folder.display());
+            return Err(Failure::Usage(message));
+        }
+        fs::create_dir_all(folder).map_err(|error| Failure::write(folder, error))?;
+    }
+    let mut places: Vec<(PathBuf, Container)> = Vec::new();
+    for file in files {
+        let path = output.unwrap_or(folder_of(file)).join(film_name(file));
+        if places.iter().any(|(other, _)| *other == path) {
+            let message = format!("two films would be written to `{}`; make them one by one", path.display());
+            return Err(Failure::Usage(message));
+        }
+        places.push((path, Container::Mp4));
+    }
+    Ok(places)
 }
 
-/// The chapters that begin inside the frames, and the one already under way, on the clip's own clock.
-fn chapters_within(loaded: &Loaded, frames: &Range<FrameIndex>) -> Vec<(Time, String)> {
-    let rate = loaded.film.rate();
-    let (from, to) = (rate.start_of(frames.start), rate.start_of(frames.end));
-    let chapters = loaded.film.chapters().iter();
-    let within = chapters.filter(|chapter| chapter.start < to && chapter.end > from);
-    within.map(|chapter| (Time::ZERO + chapter.start.since(from), chapter.name.clone())).collect()
+/// The timeline's name with the film's ending.
+fn film_name(file: &Path) -> PathBuf {
+    let name = if file == Path::new("-") { Path::new("film") } else { file };
+    PathBuf::from(name.file_name().unwrap_or_default()).with_extension("mp4")
 }
 
-fn announce(talk: &Talk, loaded: &Loaded, path: &Path, frames: usize, began: Instant) -> Result<(), Failure> {
+fn container(path: &Path) -> Result<Container, Failure> {
     if path == Path::new("-") {
+        return Ok(Container::Matroska);
+    }
+    Container::from_path(path).map_err(|error| Failure::Usage(error.to_string()))
+}
+
+fn announce(talk: &Talk, orders: &[Order], made: &[Made], began: Instant) -> Result<(), Failure> {
+    let seconds = began.elapsed().as_secs_f64();
+    let mut objects = Vec::new();
+    let mut paths = String::new();
+    for (Order { loaded, path, .. }, made) in orders.iter().zip(made) {
+        if path == Path::new("-") {
+            continue;
+        }
+        let mut object = report::film_json(loaded);
+        object["made"] = json!({
+            "path": path.to_string_lossy(),
+            "frames": made.frames,
+            "took": seconds,
+            "chunks": made.chunks,
+            "coded_chunks": made.coded,
+        });
+        objects.push(object);
+        paths.extend([&*path.to_string_lossy(), "\n"]);
+        let length = loaded.film.rate().start_of(FrameIndex(made.frames as u64));
+        if talk.format != Format::Json {
+            let what = if orders.len() == 1 { String::new() } else { format!("{}: ", path.display()) };
+            report::say(talk, &format!("{what}{length} of film, {} frames, made in {seconds:.1} s", made.frames));
+        }
+        if talk.verbose {
+            report::say(talk, &format!("{} of {} chunks coded, the others kept from before", made.coded, made.chunks));
+        }
+    }
+    if objects.is_empty() {
         return Ok(());
     }
+    report::print(&if talk.format == Format::Json { report::json_text(&report::films_json(objects)) } else { paths })
+}
+
+/// Makes one part of a film's pictures, for `join`.
+fn make_part(arguments: &Clip, share: Share, cache: Option<&Cache>, talk: &Talk) -> Result<(), Failure> {
+    let began = Instant::now();
+    let [file] = &arguments.files[..] else {
+        return Err(Failure::Usage("--chunk makes a part of one film; give one FILE".to_owned()));
+    };
+    let films = load_all(arguments)?;
+    report::before_making_all(talk, &films)?;
+    let film = &films[0].film;
+    let settings = render::settings(&arguments.wish, arguments.jobs);
+    let work = Work::new(film, options::frames(&films[0], &arguments.wish.part)?, settings)?;
+    let label = Label::new(share, &work, &arguments.wish);
+    let work = work.only(label.chunks());
+    let path = arguments.output.clone().unwrap_or_else(|| part_path(file, share));
+    // Listened for first, so that no moment is left in which a stop would leave the output's beginning behind.
+    signal::listen();
+    let mut output = Output::create(&path)?;
+
+    let coded = Mutex::new(None);
+    let finished = |_, whole: Coded| {
+        *coded.lock().unwrap_or_else(PoisonError::into_inner) = Some(whole);
+        Ok(())
+    };
+    render::code(&[work], settings.workers, cache, talk, "filming", &finished)?;
+    let coded = coded.into_inner().unwrap_or_else(PoisonError::into_inner).expect("the work is finished");
+    let made = Made { frames: coded.units.len(), chunks: coded.chunks, coded: coded.coded };
+    let bytes = PartFile { label, units: coded.units }.pack();
+    output.write_all(&bytes).map_err(|error| Failure::write(&path, error))?;
+    output.keep()?;
+
     let seconds = began.elapsed().as_secs_f64();
+    let Share { part, parts } = share;
     if talk.format == Format::Json {
-        let mut object = report::film_json(loaded);
-        object["made"] = json!({ "path": path.to_string_lossy(), "frames": frames, "took": seconds });
+        let mut object = report::film_json(&films[0]);
+        object["made"] = json!({
+            "path": path.to_string_lossy(),
+            "part": part,
+            "parts": parts,
+            "frames": made.frames,
+            "took": seconds,
+            "chunks": made.chunks,
+            "coded_chunks": made.coded,
+        });
         return report::print(&report::json_text(&object));
     }
-    let length = loaded.film.rate().start_of(FrameIndex(frames as u64));
-    report::say(talk, &format!("{length} of film, {frames} frames, made in {seconds:.1} s"));
+    report::say(talk, &format!("part {part} of {parts}: {} frames, made in {seconds:.1} s", made.frames));
     report::print(&format!("{}\n", path.display()))
+}
+
+/// `film.part-03-of-12.plyreel`, beside the timeline; so that a listing by name is in order.
+fn part_path(file: &Path, share: Share) -> PathBuf {
+    let Share { part, parts } = share;
+    let digits = parts.to_string().len();
+    let name = if file == Path::new("-") { Path::new("film") } else { file };
+    let stem = name.file_stem().unwrap_or_default().to_string_lossy();
+    folder_of(file).join(format!("{stem}.part-{part:0digits$}-of-{parts}.plyreel"))
 }

@@ -30,6 +30,9 @@ pub enum Failure {
         /// Why.
         source: io::Error,
     },
+    /// Parts that do not make the film.
+    #[error("{0}")]
+    Parts(String),
     /// The coder failed.
     #[error(transparent)]
     Encode(EncodeError),
@@ -67,7 +70,7 @@ impl Failure {
     pub fn exit_code(&self) -> u8 {
         match self {
             Failure::Closed => 0,
-            Failure::Mistakes => 1,
+            Failure::Mistakes | Failure::Parts(_) => 1,
             Failure::Usage(_) => 2,
             Failure::Read { .. } | Failure::Write { .. } | Failure::Encode(_) => 3,
             Failure::Stopped => 130,
@@ -85,7 +88,7 @@ impl From<EncodeError> for Failure {
 }
 
 /// The system's words without its number.
-fn reason(error: &io::Error) -> String {
+pub fn reason(error: &io::Error) -> String {
     match error.kind() {
         io::ErrorKind::NotFound => "no such file or folder".to_owned(),
         io::ErrorKind::PermissionDenied => "permission denied".to_owned(),

@@ -2,20 +2,25 @@
 //! system's names. Called by none but `main`.
 
 mod args;
+mod cache;
 mod check;
 mod clip;
 mod failure;
 mod frames;
+mod join;
 mod load;
 mod new;
 mod options;
 mod output;
+mod part_file;
 mod png_file;
 mod progress;
 mod prove;
+mod render;
 mod report;
 mod signal;
 mod still;
+mod watch;
 
 use args::{Arguments, Command, Talk};
 use clap::{CommandFactory, Parser};
@@ -49,6 +54,7 @@ fn carry_out(command: &Command, talk: &Talk) -> Result<(), Failure> {
         Command::New(arguments) => new::run(arguments, talk),
         Command::Check(arguments) => check::run(arguments, talk),
         Command::Clip(arguments) => clip::run(arguments, talk),
+        Command::Join(arguments) => join::run(arguments, talk),
         Command::Frames(arguments) => frames::run(arguments, talk),
         Command::Still(arguments) => still::run(arguments, talk),
         Command::Prove(arguments) => prove::run(arguments, talk),

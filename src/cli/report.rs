@@ -53,16 +53,28 @@ pub fn diagnostics_text(talk: &Talk, diagnostics: &[Diagnostic], source: &Source
 /// Tells what is wrong before something is made: on standard error, or, when mistakes end the command in JSON form,
 /// as the object on standard output.
 pub fn before_making(talk: &Talk, loaded: &Loaded) -> Result<(), Failure> {
+    before_making_all(talk, std::slice::from_ref(loaded))
+}
+
+/// The same for several films: all are told, and mistakes in one of them end the command.
+pub fn before_making_all(talk: &Talk, films: &[Loaded]) -> Result<(), Failure> {
     let colour = colour_on(io::stderr().is_terminal());
-    let text = diagnostics_text(talk, &loaded.diagnostics, &loaded.source, colour);
-    let _ = io::stderr().lock().write_all(text.as_bytes());
-    if !loaded.has_mistakes() {
+    for loaded in films {
+        let text = diagnostics_text(talk, &loaded.diagnostics, &loaded.source, colour);
+        let _ = io::stderr().lock().write_all(text.as_bytes());
+    }
+    if !films.iter().any(Loaded::has_mistakes) {
         return Ok(());
     }
     if talk.format == Format::Json {
-        print(&json_text(&film_json(loaded)))?;
+        print(&json_text(&films_json(films.iter().map(film_json).collect())))?;
     }
     Err(Failure::Mistakes)
+}
+
+/// One film's object; several are put into one as `films`.
+pub fn films_json(mut films: Vec<Value>) -> Value {
+    if films.len() == 1 { films.remove(0) } else { json!({ "films": films }) }
 }
 
 /// One object, as text.

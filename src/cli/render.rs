@@ -1,0 +1,177 @@
+//! Loaded films → files: pictures and narration side by side, each film muxed as soon as it is whole.
+
+use super::args::{self, Caching, Talk, Wish};
+use super::cache::{self, Cache};
+use super::failure::Failure;
+use super::load::Loaded;
+use super::output::Output;
+use super::progress::Progress;
+use super::report;
+use super::signal;
+use crate::encode::{self, Coded, Coder, NoStore, Settings, SoundTrack, Store, Unit, Work};
+use crate::mux::{self, Container, Movie};
+use crate::units::{FrameIndex, Time};
+use std::ops::Range;
+use std::path::PathBuf;
+use std::sync::mpsc::{Receiver, channel};
+use std::sync::{Mutex, PoisonError};
+use std::thread;
+
+/// A film to be made: which frames of it, and where they go.
+pub struct Order<'a> {
+    /// The film.
+    pub loaded: &'a Loaded,
+    /// Which frames.
+    pub frames: Range<FrameIndex>,
+    /// The file's name; `-` is standard output.
+    pub path: PathBuf,
+    /// What sort of file.
+    pub container: Container,
+}
+
+/// How many chunks a film's pictures are in, and how many of them had to be coded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Made {
+    /// Pictures.
+    pub frames: usize,
+    /// Chunks.
+    pub chunks: usize,
+    /// Those that were not in the cache.
+    pub coded: usize,
+}
+
+/// Where a film's narration arrives when it is coded.
+type Heard = Mutex<Receiver<Result<Option<SoundTrack>, Failure>>>;
+
+/// What the coder is asked for.
+pub fn settings(wish: &Wish, jobs: Option<u16>) -> Settings {
+    let cores = thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    let coder = match wish.coder {
+        args::Coder::Patch => Coder::Patch,
+        args::Coder::Rav1e => Coder::Rav1e,
+    };
+    Settings { coder, workers: jobs.map_or(cores, usize::from), draft: wish.draft }
+}
+
+/// The user's cache, cleared if asked for; `None` if there is to be none.
+pub fn open_cache(caching: &Caching, talk: &Talk) -> Option<Cache> {
+    let folder = cache::usual_folder();
+    if folder.is_none() && talk.verbose {
+        report::say(talk, "note: neither XDG_CACHE_HOME nor HOME is set; nothing is kept");
+    }
+    let wanted = !caching.no_cache || caching.clear_cache;
+    let cache = Cache::open(folder.filter(|_| wanted)?, caching.cache_limit << 20);
+    if caching.clear_cache {
+        let removed = cache.clear();
+        let size = removed.bytes as f64 / f64::from(1 << 20);
+        report::say(
+            talk,
+            &format!("{} chunks ({size:.1} MiB) removed from {}", removed.files, cache.folder().display()),
+        );
+    }
+    Some(cache).filter(|_| !caching.no_cache)
+}
+
+/// Makes the films of `orders`, in which `settings` hold for all, and tells how much had to be coded for each.
+///
+/// The films' chunks are in one queue, so that the cores are busy to the end; the narrations are coded beside them.
+pub fn films(orders: &[Order], settings: Settings, cache: Option<&Cache>, talk: &Talk) -> Result<Vec<Made>, Failure> {
+    // Listened for first, so that no moment is left in which a stop would leave the outputs' beginnings behind.
+    signal::listen();
+    // Opened before the work, so that a place that cannot be written is told at once.
+    let outputs = orders.iter().map(|order| Output::create(&order.path)).collect::<Result<Vec<_>, _>>()?;
+    let outputs: Vec<Mutex<Option<Output>>> = outputs.into_iter().map(|output| Mutex::new(Some(output))).collect();
+    let works = orders.iter().map(|order| Work::new(&order.loaded.film, order.frames.clone(), settings));
+    let works = works.collect::<Result<Vec<_>, _>>()?;
+    let made: Vec<Mutex<Option<Made>>> = orders.iter().map(|_| Mutex::new(None)).collect();
+    let (sounds, heard): (Vec<_>, Vec<_>) = orders.iter().map(|_| channel()).unzip();
+    let heard: Vec<Heard> = heard.into_iter().map(Mutex::new).collect();
+
+    let finished = |number: usize, coded: Coded| -> Result<(), Failure> {
+        // The sender is gone without a word only if its thread panicked, which ends the program.
+        let sound = lock(&heard[number]).recv().unwrap_or(Err(Failure::Stopped))?;
+        let output = lock(&outputs[number]).take().expect("a film is finished once");
+        write(&orders[number], &coded.units, sound.as_ref(), output)?;
+        *lock(&made[number]) = Some(Made { frames: coded.units.len(), chunks: coded.chunks, coded: coded.coded });
+        Ok(())
+    };
+    thread::scope(|scope| {
+        scope.spawn(|| {
+            for (order, sender) in orders.iter().zip(sounds) {
+                // Nobody listens any more once something has failed.
+                if sender.send(sound(order, talk)).is_err() || signal::stopped() {
+                    break;
+                }
+            }
+        });
+        code(&works, settings.workers, cache, talk, "filming", &finished)
+    })?;
+    let made = made.into_iter().map(|made| made.into_inner().unwrap_or_else(PoisonError::into_inner));
+    Ok(made.map(|made| made.expect("every film is finished")).collect())
+}
+
+/// Codes the works with a progress bar, and says what the cache did.
+pub fn code(
+    works: &[Work],
+    workers: usize,
+    cache: Option<&Cache>,
+    talk: &Talk,
+    verb: &'static str,
+    finished: &(dyn Fn(usize, Coded) -> Result<(), Failure> + Sync),
+) -> Result<(), Failure> {
+    let progress = Progress::new(talk, verb, works.iter().map(Work::frames).sum());
+    let store: &dyn Store = cache.map_or(&NoStore, |cache| cache);
+    encode::code(works, workers, store, &|done| progress.set(done), finished, signal::listen())?;
+    drop(progress);
+    if let Some(cache) = cache.filter(|_| talk.verbose)
+        && let Some(trouble) = cache.trouble()
+    {
+        report::say(talk, &format!("note: nothing is kept in {}: {trouble}", cache.folder().display()));
+    }
+    Ok(())
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// The narration under the frames, cut to the sample; none in a container without a place for it.
+pub fn sound(order: &Order, talk: &Talk) -> Result<Option<SoundTrack>, Failure> {
+    let Some(recording) = &order.loaded.recording else { return Ok(None) };
+    let container = order.container;
+    if !container.carries_sound() {
+        report::say(talk, &format!("note: {container} carries no sound; the narration is left out"));
+        return Ok(None);
+    }
+    let rate = order.loaded.film.rate();
+    let part = rate.start_of(order.frames.start)..rate.start_of(order.frames.end);
+    Ok(encode::sound(recording, part, container.aac(), signal::listen())?)
+}
+
+/// Muxes pictures and sound, and gives the file its name.
+pub fn write(order: &Order, units: &[Unit], sound: Option<&SoundTrack>, mut output: Output) -> Result<(), Failure> {
+    let loaded = order.loaded;
+    let chapters = chapters_within(loaded, &order.frames);
+    let movie = Movie {
+        size: loaded.film.look().size,
+        rate: loaded.film.rate(),
+        units,
+        sound,
+        chapters: &chapters,
+        title: loaded.timeline.film.title.as_ref().map(|title| title.value.as_str()),
+    };
+    mux::write(order.container, &movie, &mut output).map_err(|error| Failure::mux(&order.path, error))?;
+    if signal::stopped() {
+        return Err(Failure::Stopped);
+    }
+    output.keep()
+}
+
+/// The chapters that begin inside the frames, and the one already under way, on the clip's own clock.
+fn chapters_within(loaded: &Loaded, frames: &Range<FrameIndex>) -> Vec<(Time, String)> {
+    let rate = loaded.film.rate();
+    let (from, to) = (rate.start_of(frames.start), rate.start_of(frames.end));
+    let chapters = loaded.film.chapters().iter();
+    let within = chapters.filter(|chapter| chapter.start < to && chapter.end > from);
+    within.map(|chapter| (Time::ZERO + chapter.start.since(from), chapter.name.clone())).collect()
+}

@@ -26,15 +26,17 @@ def distribution(folder):
         folder.mkdir(parents=True, exist_ok=True)
         if not archive.is_file():
             wanted = NAME.replace("-", "==")
-            fetch = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps", "--no-build-isolation"]
-            fetch += ["--no-binary", ":all:", "--dest", str(folder), wanted]
+            fetch = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps"]
+            fetch += ["--no-binary", "chess", "--dest", str(folder), wanted]
             if subprocess.run(fetch).returncode != 0 or not archive.is_file():
                 sys.exit(
                     f"the Syzygy tables come with python-chess's source distribution; `pip download {wanted} "
-                    f"--no-deps --no-binary :all: -d {folder}` did not bring it: put {archive.name} there by hand"
+                    f"--no-deps --no-binary chess -d {folder}` did not bring it: put {archive.name} there by hand"
                 )
         with tarfile.open(archive) as files:
-            files.extractall(folder, filter="data")
+            # Older Pythons have no filters.
+            safely = {"filter": "data"} if hasattr(tarfile, "data_filter") else {}
+            files.extractall(folder, **safely)
     return unpacked
 
 

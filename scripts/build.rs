@@ -1,4 +1,4 @@
-//! Names the version of all that decides a coded picture's bytes: `PLYREEL_PICTURES`, a hash of the sources.
+//! Names the version of all that decides coded bytes: `PLYREEL_SOURCES`, a hash of the sources.
 //!
 //! Chunks kept from an earlier render are named by it among other things, so that a changed program never takes a chunk
 //! that it would have made differently. A name made by hand would be forgotten one day. The hash is over contents and
@@ -11,9 +11,17 @@ use std::path::Path;
 #[path = "../src/units/fnv.rs"]
 mod fnv;
 
-/// What shapes pixels, the coder's choices or the coded bytes. The piece file lies in `src/paint`.
-const SHAPING: [&str; 7] =
-    ["Cargo.lock", "fonts", "src/encode", "src/film", "src/paint", "src/timeline/model.rs", "src/units"];
+/// What shapes pixels, samples, the coders' choices or the coded bytes. The piece file lies in `src/paint`.
+const SHAPING: [&str; 8] = [
+    "Cargo.lock",
+    "fonts",
+    "src/encode",
+    "src/film",
+    "src/narration",
+    "src/paint",
+    "src/timeline/model.rs",
+    "src/units",
+];
 
 /// What the compiler is asked for beside the sources: processor and hand-written code.
 const TARGET: [&str; 3] = ["CARGO_CFG_TARGET_ARCH", "CARGO_CFG_TARGET_FEATURE", "CARGO_FEATURE_ASM"];
@@ -38,7 +46,7 @@ fn main() {
         feed(env::var(name).unwrap_or_default().as_bytes());
     }
     println!("cargo::rerun-if-changed=scripts/build.rs");
-    println!("cargo::rustc-env=PLYREEL_PICTURES={:032x}", hash.value());
+    println!("cargo::rustc-env=PLYREEL_SOURCES={:032x}", hash.value());
 }
 
 /// Adds the files at `path`, which is `name` with slashes on every system, and in the folders under it.

@@ -70,6 +70,11 @@ fn a_new_narration_codes_no_picture() {
     let (other, made) = film.clip(&[]);
     assert_eq!(made.coded, 0);
     assert!(one != other, "the other voice is heard");
+    assert_eq!(cached(&film).len(), made.chunks + 2, "each voice is kept too");
+    assert!(film.clip(&[]).0 == other);
+    film.speak("voice.wav", 60.0, 440.0);
+    assert!(film.clip(&[]).0 == one, "the first voice comes back");
+    assert!(film.clip(&["--no-cache"]).0 == one);
 }
 
 #[test]

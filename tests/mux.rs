@@ -4,7 +4,7 @@
 mod judge;
 
 use plyreel::encode::obu::without_delimiters;
-use plyreel::encode::{AacPackets, SoundCodec, SoundTrack, Unit, sound};
+use plyreel::encode::{AacPackets, NoStore, SoundCodec, SoundTrack, Unit, sound};
 use plyreel::mux::{Container, Movie, MuxError, write};
 use plyreel::narration::Recording;
 use plyreel::units::{FrameRate, Size, Time};
@@ -116,7 +116,7 @@ impl Film {
 
 fn coded(recording: &Recording, aac: AacPackets) -> SoundTrack {
     let whole = Time::ZERO..Time::from_millis(3_600_000);
-    sound(recording, whole, aac, &AtomicBool::new(false)).unwrap().unwrap()
+    sound(recording, whole, aac, &NoStore, &AtomicBool::new(false)).unwrap().unwrap()
 }
 
 /// `key=value` lines of ffprobe about one stream, or about the file.

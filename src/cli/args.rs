@@ -300,6 +300,8 @@ pub struct Join {
     /// Doubts are mistakes
     #[arg(long)]
     pub strict: bool,
+    #[command(flatten)]
+    pub caching: Caching,
 }
 
 #[derive(Args, Debug)]

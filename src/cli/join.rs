@@ -10,7 +10,7 @@ use super::part_file::PartFile;
 use super::render::{self, Order};
 use super::report;
 use super::signal;
-use crate::encode::{PICTURES_VERSION, Unit, Work};
+use crate::encode::{SOURCES_VERSION, Unit, Work};
 use crate::units::FrameIndex;
 use serde_json::json;
 use std::fs;
@@ -44,10 +44,11 @@ pub fn run(arguments: &Join, talk: &Talk) -> Result<(), Failure> {
     let units: Vec<Unit> = parts.into_iter().flat_map(|named| named.part.units).collect();
     assert_eq!(units.len() as u64, expected, "the parts of a film have all its frames");
 
+    let cache = render::open_cache(&arguments.caching, talk);
     let order = Order { loaded: &loaded, frames, path: path.clone(), container };
     signal::listen();
     let output = Output::create(&path)?;
-    let sound = render::sound(&order, talk)?;
+    let sound = render::sound(&order, cache.as_ref(), talk)?;
     render::write(&order, &units, sound.as_ref(), output)?;
     if path == Path::new("-") {
         return Ok(());
@@ -115,7 +116,7 @@ fn in_order(mut parts: Vec<Named<'_>>) -> Result<Vec<Named<'_>>, Failure> {
 fn examine(parts: &[Named], work: &Work, film: &Path) -> Result<(), Failure> {
     let Named { path, part } = &parts[0];
     let (path, film) = (path.display(), film.display());
-    if part.label.version != PICTURES_VERSION {
+    if part.label.version != SOURCES_VERSION {
         let made = &part.label.program;
         return Err(Failure::Parts(format!(
             "`{path}` was made by another version of plyreel ({made}); parts are joined by the version that made them"

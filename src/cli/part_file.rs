@@ -5,7 +5,7 @@
 
 use super::args::{Share, Wish};
 use super::cache;
-use crate::encode::{ChunkName, PICTURES_VERSION, Unit, Work};
+use crate::encode::{ChunkName, SOURCES_VERSION, Unit, Work};
 use crate::units::Fnv;
 use serde::{Deserialize, Serialize};
 use std::ops::Range;
@@ -56,7 +56,7 @@ impl Label {
         let chunks = work.part(share.part, share.parts);
         Label {
             program: env!("CARGO_PKG_VERSION").to_owned(),
-            version: PICTURES_VERSION.to_owned(),
+            version: SOURCES_VERSION.to_owned(),
             film: format!("{:032x}", work.digest().expect("a film's pictures have digests")),
             share,
             chunks: (chunks.start, chunks.end),

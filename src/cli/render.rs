@@ -99,7 +99,7 @@ pub fn films(orders: &[Order], settings: Settings, cache: Option<&Cache>, talk: 
         scope.spawn(|| {
             for (order, sender) in orders.iter().zip(sounds) {
                 // Nobody listens any more once something has failed.
-                if sender.send(sound(order, talk)).is_err() || signal::stopped() {
+                if sender.send(sound(order, cache, talk)).is_err() || signal::stopped() {
                     break;
                 }
             }
@@ -120,8 +120,7 @@ pub fn code(
     finished: &(dyn Fn(usize, Coded) -> Result<(), Failure> + Sync),
 ) -> Result<(), Failure> {
     let progress = Progress::new(talk, verb, works.iter().map(Work::frames).sum());
-    let store: &dyn Store = cache.map_or(&NoStore, |cache| cache);
-    encode::code(works, workers, store, &|done| progress.set(done), finished, signal::listen())?;
+    encode::code(works, workers, store(cache), &|done| progress.set(done), finished, signal::listen())?;
     drop(progress);
     if let Some(cache) = cache.filter(|_| talk.verbose)
         && let Some(trouble) = cache.trouble()
@@ -131,12 +130,17 @@ pub fn code(
     Ok(())
 }
 
+/// The cache, or a store that keeps nothing.
+fn store(cache: Option<&Cache>) -> &dyn Store {
+    cache.map_or(&NoStore, |cache| cache)
+}
+
 fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 /// The narration under the frames, cut to the sample; none in a container without a place for it.
-pub fn sound(order: &Order, talk: &Talk) -> Result<Option<SoundTrack>, Failure> {
+pub fn sound(order: &Order, cache: Option<&Cache>, talk: &Talk) -> Result<Option<SoundTrack>, Failure> {
     let Some(recording) = &order.loaded.recording else { return Ok(None) };
     let container = order.container;
     if !container.carries_sound() {
@@ -145,7 +149,7 @@ pub fn sound(order: &Order, talk: &Talk) -> Result<Option<SoundTrack>, Failure> 
     }
     let rate = order.loaded.film.rate();
     let part = rate.start_of(order.frames.start)..rate.start_of(order.frames.end);
-    Ok(encode::sound(recording, part, container.aac(), signal::listen())?)
+    Ok(encode::sound(recording, part, container.aac(), store(cache), signal::listen())?)
 }
 
 /// Muxes pictures and sound, and gives the file its name.

@@ -25,7 +25,7 @@ mod yuv;
 pub use canvas::{Brush, Pictures};
 pub use obu::{Av1Config, av1_configuration, sequence_header};
 pub use sound::{AacPackets, SoundCodec, SoundTrack, sound};
-pub use store::{ChunkName, NoStore, PICTURES_VERSION, Store};
+pub use store::{ChunkName, NoStore, SOURCES_VERSION, Store};
 pub use work::{Coder, Settings, Work};
 pub use workers::{Coded, code};
 pub use yuv::{Yuv, even_rect};

@@ -2,7 +2,8 @@
 //!
 //! Opus always, unless the recording is AAC already and may stay so: decoding and coding it again would only lose.
 
-use super::EncodeError;
+use super::store::{Store, sound_name};
+use super::{EncodeError, Unit};
 use crate::narration::opus::{OPUS_RATE, OpusEncoder};
 use crate::narration::{AacTrack, Packets, Recording};
 use crate::units::Time;
@@ -62,11 +63,13 @@ pub enum AacPackets {
     Recode,
 }
 
-/// Codes what is heard from `range.start` to `range.end`, to the sample; `None` if the recording is over by then.
+/// Codes what is heard from `range.start` to `range.end`, to the sample, or takes it from the store; `None` if the
+/// recording is over by then.
 pub fn sound(
     recording: &Recording,
     range: Range<Time>,
     aac: AacPackets,
+    store: &dyn Store,
     stop: &AtomicBool,
 ) -> Result<Option<SoundTrack>, EncodeError> {
     let start = sample_at(range.start, OPUS_RATE).min(recording.samples());
@@ -80,7 +83,7 @@ pub fn sound(
     {
         return Ok(Some(passed_on(track, range.end)));
     }
-    opus(recording, start..end, stop).map(Some)
+    opus(recording, start..end, store, stop).map(Some)
 }
 
 /// The sample nearest to `time`; 0 before the start.
@@ -106,8 +109,13 @@ fn passed_on(track: AacTrack, end: Time) -> SoundTrack {
     }
 }
 
-/// Codes the samples of `range` as Opus. The coder is fed silence after them until the last is out again.
-fn opus(recording: &Recording, range: Range<u64>, stop: &AtomicBool) -> Result<SoundTrack, EncodeError> {
+/// The samples of `range` as Opus, coded or from the store.
+fn opus(
+    recording: &Recording,
+    range: Range<u64>,
+    store: &dyn Store,
+    stop: &AtomicBool,
+) -> Result<SoundTrack, EncodeError> {
     let channels = recording.channels();
     let rate = if channels == 1 { MONO_RATE } else { STEREO_RATE };
     let mut coder = OpusEncoder::new(channels, rate).map_err(EncodeError::Sound)?;
@@ -115,6 +123,44 @@ fn opus(recording: &Recording, range: Range<u64>, stop: &AtomicBool) -> Result<S
     let length = range.end - range.start;
     let frames = (length + delay).div_ceil(FRAME as u64);
 
+    let name = || store.keeps().then(|| sound_name(recording, &range)).flatten();
+    let before = name();
+    let kept = before.and_then(|name| store.get(name)).filter(|units| units.len() as u64 == frames);
+    let packets = if let Some(units) = kept {
+        let mut packets = Packets::default();
+        for unit in &units {
+            packets.push(&unit.data);
+        }
+        packets
+    } else {
+        let packets = code_opus(recording, &range, coder, frames, stop)?;
+        // A recording that is being written while it is read must not be kept under a name it had for a moment.
+        if let Some(name) = before.filter(|_| before == name()) {
+            let units: Vec<Unit> = packets.iter().map(|data| Unit { data: data.to_vec(), key: false }).collect();
+            store.put(name, &units);
+        }
+        packets
+    };
+    Ok(SoundTrack {
+        codec: SoundCodec::Opus,
+        channels,
+        rate: OPUS_RATE,
+        packets,
+        packet_length: FRAME as u64,
+        delay,
+        length,
+    })
+}
+
+/// Codes the samples of `range` as so many packets. The coder is fed silence after them until the last is out again.
+fn code_opus(
+    recording: &Recording,
+    range: &Range<u64>,
+    mut coder: OpusEncoder,
+    frames: u64,
+    stop: &AtomicBool,
+) -> Result<Packets, EncodeError> {
+    let channels = recording.channels();
     let mut packets = Packets::default();
     let mut packet = Vec::new();
     let mut code = |frame: &[f32], packets: &mut Packets| {
@@ -124,7 +170,7 @@ fn opus(recording: &Recording, range: Range<u64>, stop: &AtomicBool) -> Result<S
         Ok::<(), EncodeError>(())
     };
     let mut waiting: Vec<f32> = Vec::new();
-    let (mut early, mut left) = (range.start, length);
+    let (mut early, mut left) = (range.start, range.end - range.start);
     for block in recording.blocks()? {
         if stop.load(Ordering::Relaxed) {
             return Err(EncodeError::Stopped);
@@ -150,20 +196,13 @@ fn opus(recording: &Recording, range: Range<u64>, stop: &AtomicBool) -> Result<S
         code(&waiting, &mut packets)?;
         waiting.clear();
     }
-    Ok(SoundTrack {
-        codec: SoundCodec::Opus,
-        channels,
-        rate: OPUS_RATE,
-        packets,
-        packet_length: FRAME as u64,
-        delay,
-        length,
-    })
+    Ok(packets)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::encode::NoStore;
     use crate::narration::opus::OpusDecoder;
 
     /// A mono WAV with a click of full height at each of `clicks`.
@@ -203,7 +242,7 @@ mod tests {
         let recording = Recording::open(&path).unwrap();
         let stop = AtomicBool::new(false);
         let range = Time::from_millis(500)..Time::from_millis(1500);
-        let track = sound(&recording, range, AacPackets::PassOn, &stop).unwrap().unwrap();
+        let track = sound(&recording, range, AacPackets::PassOn, &NoStore, &stop).unwrap().unwrap();
         assert_eq!(track.length, 48_000);
         let heard = heard(&track);
         assert_eq!(heard.len(), 48_000);
@@ -219,9 +258,9 @@ mod tests {
         let recording = Recording::open(&path).unwrap();
         let stop = AtomicBool::new(false);
         let over = Time::from_millis(100)..Time::from_millis(900);
-        assert!(sound(&recording, over, AacPackets::PassOn, &stop).unwrap().is_none());
+        assert!(sound(&recording, over, AacPackets::PassOn, &NoStore, &stop).unwrap().is_none());
         stop.store(true, Ordering::Relaxed);
         let whole = Time::ZERO..Time::from_millis(900);
-        assert!(matches!(sound(&recording, whole, AacPackets::PassOn, &stop), Err(EncodeError::Stopped)));
+        assert!(matches!(sound(&recording, whole, AacPackets::PassOn, &NoStore, &stop), Err(EncodeError::Stopped)));
     }
 }

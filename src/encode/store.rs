@@ -2,17 +2,20 @@
 //!
 //! A chunk's bytes are a function of what its name is a hash of: the pictures of its coded frames, what each frame
 //! becomes, size, rate, look and coder, and the version of all the program's parts that shape them. Where a chunk
-//! stands in a film does not count, so a scene that moves in time keeps its chunks.
+//! stands in a film does not count, so a scene that moves in time keeps its chunks. A narration is one chunk, named by
+//! its file's content.
 
 use super::canvas::Pictures;
 use super::plan::{Chunk, Step};
 use super::work::Settings;
 use super::{Coder, Unit};
+use crate::narration::Recording;
 use crate::units::{Fnv, FrameIndex};
 use std::fmt;
+use std::ops::Range;
 
-/// The version of all that shapes pictures and bytes: a hash of their sources, made when the program was built.
-pub const PICTURES_VERSION: &str = env!("PLYREEL_PICTURES");
+/// The version of all that shapes coded bytes: a hash of their sources, made when the program was built.
+pub const SOURCES_VERSION: &str = env!("PLYREEL_SOURCES");
 
 /// A chunk's name. Equal names mean equal units.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -27,6 +30,11 @@ impl fmt::Display for ChunkName {
 
 /// A place where coded chunks are kept. Neither call fails: a chunk that cannot be kept is coded again.
 pub trait Store: Sync {
+    /// Whether it keeps anything, so that names are worth making.
+    fn keeps(&self) -> bool {
+        true
+    }
+
     /// The units kept under this name, whole and as they were put.
     fn get(&self, name: ChunkName) -> Option<Vec<Unit>>;
 
@@ -39,6 +47,10 @@ pub trait Store: Sync {
 pub struct NoStore;
 
 impl Store for NoStore {
+    fn keeps(&self) -> bool {
+        false
+    }
+
     fn get(&self, _: ChunkName) -> Option<Vec<Unit>> {
         None
     }
@@ -49,7 +61,7 @@ impl Store for NoStore {
 /// The chunk's name; `None` if its pictures have none.
 pub fn name(chunk: &Chunk, pictures: &dyn Pictures, settings: Settings) -> Option<ChunkName> {
     let mut fnv = Fnv::default();
-    fnv.bytes(PICTURES_VERSION.as_bytes());
+    fnv.bytes(SOURCES_VERSION.as_bytes());
     let (size, rate) = (pictures.size(), pictures.rate());
     for number in [size.width, size.height, rate.num(), rate.den()] {
         fnv.bytes(&number.to_le_bytes());
@@ -65,6 +77,17 @@ pub fn name(chunk: &Chunk, pictures: &dyn Pictures, settings: Settings) -> Optio
             fnv.bytes(&pictures.digest(FrameIndex(frame))?.to_le_bytes());
         }
     }
+    Some(ChunkName(fnv.value()))
+}
+
+/// The name of a coded recording from one sample to another; `None` if the file cannot be read.
+pub fn sound_name(recording: &Recording, samples: &Range<u64>) -> Option<ChunkName> {
+    let mut fnv = Fnv::default();
+    fnv.bytes(SOURCES_VERSION.as_bytes());
+    fnv.bytes(b"s");
+    fnv.bytes(&samples.start.to_le_bytes());
+    fnv.bytes(&samples.end.to_le_bytes());
+    fnv.bytes(&recording.digest().ok()?.to_le_bytes());
     Some(ChunkName(fnv.value()))
 }
 

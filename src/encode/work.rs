@@ -4,7 +4,7 @@ use super::canvas::{Canvas, Pictures};
 use super::patched::Patched;
 use super::plan::{Chunk, Motion, Step, plan};
 use super::rav1e::Rav1e;
-use super::store::{ChunkName, PICTURES_VERSION, name};
+use super::store::{ChunkName, SOURCES_VERSION, name};
 use super::workers::Tick;
 use super::{EncodeError, Unit};
 use crate::units::{Fnv, FrameIndex};
@@ -89,7 +89,7 @@ impl<'a> Work<'a> {
     /// digests.
     pub fn digest(&self) -> Option<u128> {
         let mut fnv = Fnv::default();
-        fnv.bytes(PICTURES_VERSION.as_bytes());
+        fnv.bytes(SOURCES_VERSION.as_bytes());
         for chunk in &self.chunks {
             fnv.bytes(&name(chunk, self.pictures, self.settings)?.0.to_le_bytes());
         }

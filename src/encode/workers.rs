@@ -102,7 +102,7 @@ impl Hand<'_> {
         count: &dyn Fn(u64) -> Result<(), EncodeError>,
     ) -> Result<(Vec<Unit>, bool), EncodeError> {
         let of = &self.works[work];
-        let name = of.name(chunk);
+        let name = self.store.keeps().then(|| of.name(chunk)).flatten();
         if let Some(units) = name.and_then(|name| self.store.get(name))
             && units.len() as u64 == of.frames_in(chunk..chunk + 1)
         {

@@ -13,6 +13,7 @@ mod kind;
 pub mod opus;
 mod resample;
 mod tape;
+pub mod transcript;
 
 pub use aac::{AacTrack, Packets};
 pub use kind::Kind;

@@ -12,13 +12,14 @@ use std::path::Path;
 mod fnv;
 
 /// What shapes pixels, samples, the coders' choices or the coded bytes. The piece file lies in `src/paint`.
-const SHAPING: [&str; 8] = [
+const SHAPING: [&str; 9] = [
     "Cargo.lock",
     "fonts",
     "src/encode",
     "src/film",
     "src/narration",
     "src/paint",
+    "src/timeline/colours.rs",
     "src/timeline/model.rs",
     "src/units",
 ];

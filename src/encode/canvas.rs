@@ -1,7 +1,7 @@
 //! What the coders look at: a film's frames, painted and converted only where they change.
 
 use super::yuv::{Yuv, even_rect};
-use crate::film::{Film, Look, Picture};
+use crate::film::{Film, Look, Own, Picture};
 use crate::paint::{Painter, Pixmap};
 use crate::units::{Fnv, FrameIndex, FrameRate, PixelRect, Size};
 use std::ops::Range;
@@ -59,12 +59,25 @@ impl Pictures for Film {
     }
 
     fn digest(&self, frame: FrameIndex) -> Option<u128> {
-        let Look { size, theme, layout, notation } = self.look();
+        let Look { size, theme, layout, notation, own } = self.look();
+        let Own { colours, pieces, fonts } = own;
         let mut fnv = Fnv::default();
         fnv.bytes(&size.width.to_le_bytes());
         fnv.bytes(&size.height.to_le_bytes());
         // The themes' colours and the layouts' measures are sources, whose version every chunk's name holds.
         fnv.bytes(&[theme as u8, layout as u8, notation as u8]);
+        fnv.bytes(&[colours.given().count() as u8]);
+        for (colour, value) in colours.given() {
+            fnv.bytes(&[colour as u8]);
+            fnv.bytes(&value);
+        }
+        for digest in [pieces, fonts] {
+            fnv.bytes(&digest.map_or([0; 17], |digest| {
+                let mut bytes = [1; 17];
+                bytes[1..].copy_from_slice(&digest.to_le_bytes());
+                bytes
+            }));
+        }
         fnv.bytes(&self.frame(frame).digest().to_le_bytes());
         Some(fnv.value())
     }

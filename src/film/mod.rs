@@ -32,7 +32,7 @@ pub use runs::Run;
 use crate::diag::{Code, Diagnostic};
 use crate::game::{self, Game, Node};
 use crate::source::Span;
-use crate::timeline::{CardKind, FilmSettings, FrameShape, Layout, Notation, ThemeName, Timeline};
+use crate::timeline::{CardKind, FilmSettings, FrameShape, Layout, Notation, OwnColours, ThemeName, Timeline};
 use crate::units::{FrameIndex, FrameRate, Size, Time};
 use schedule::{SceneTimes, schedule};
 use shot::{Shot, Stage};
@@ -47,6 +47,18 @@ pub struct Look {
     pub theme: ThemeName,
     pub layout: Layout,
     pub notation: Notation,
+    pub own: Own,
+}
+
+/// What a film brings of its own to its look; nothing by default.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Own {
+    /// Colours that stand in for the theme's.
+    pub colours: OwnColours,
+    /// The digest of its own pieces, under which painting knows them.
+    pub pieces: Option<u128>,
+    /// The digest of its own fonts, under which painting knows them.
+    pub fonts: Option<u128>,
 }
 
 /// A scene on the film's clock; also a chapter.
@@ -281,6 +293,7 @@ fn look(settings: &FilmSettings) -> Look {
         theme: settings.theme.as_ref().map(|theme| theme.value).unwrap_or_default(),
         layout: settings.layout.as_ref().map(|layout| layout.value).unwrap_or_default(),
         notation: settings.notation.as_ref().map(|notation| notation.value).unwrap_or_default(),
+        own: Own::default(),
     }
 }
 

@@ -153,10 +153,17 @@ pub(super) fn board_area(board: BoardGeometry, size: Size) -> PixelRect {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::film::Own;
     use crate::timeline::{Notation, ThemeName};
 
     fn look(width: u32, height: u32, layout: Layout) -> Look {
-        Look { size: Size { width, height }, theme: ThemeName::Dusk, layout, notation: Notation::Figurine }
+        Look {
+            size: Size { width, height },
+            theme: ThemeName::Dusk,
+            layout,
+            notation: Notation::Figurine,
+            own: Own::default(),
+        }
     }
 
     #[test]

@@ -326,7 +326,7 @@ fn fold_text(folded: &[Entry], list: &MoveList) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::film::Look;
+    use crate::film::{Look, Own};
     use crate::timeline::{Layout, ThemeName};
     use crate::units::Size;
 
@@ -334,7 +334,13 @@ mod tests {
 
     fn plan() -> Plan {
         let size = Size { width: 1920, height: 1080 };
-        Plan::of(Look { size, theme: ThemeName::Dusk, layout: Layout::Panel, notation: Notation::Figurine })
+        Plan::of(Look {
+            size,
+            theme: ThemeName::Dusk,
+            layout: Layout::Panel,
+            notation: Notation::Figurine,
+            own: Own::default(),
+        })
     }
 
     fn set(list: &MoveList) -> SetList {

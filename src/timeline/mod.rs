@@ -6,6 +6,7 @@
 //! The file is TOML 1.1. Every key stands in one table (`keys`), from which the reader, its messages and the JSON
 //! Schema are made. Squares are checked here, as they are a matter of spelling; moves and claims stay words.
 
+mod colours;
 mod cue;
 mod film;
 mod forms;
@@ -22,6 +23,7 @@ mod syntax;
 mod text;
 mod words;
 
+pub use colours::{Colour, OwnColours, Rgb};
 pub use forms::{FormError, at, frame_rate, length, time};
 pub use model::{
     Arrow, At, Back, CardKind, Cue, FilmSettings, FrameShape, Ghost, Layout, LineKind, Mark, MarkRole, Notation,

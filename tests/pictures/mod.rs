@@ -5,14 +5,20 @@
 
 use plyreel::film::{
     ArrowPicture, BoardPicture, Body, CaptionPicture, CardPicture, Current, ForcePicture, GhostPicture, Head,
-    KingMoment, ListMove, Look, MarkPicture, MoveList, Picture, ScenePicture, Standing, TryLine,
+    KingMoment, ListMove, Look, MarkPicture, MoveList, Own, Picture, ScenePicture, Standing, TryLine,
 };
 use plyreel::timeline::{CardKind, Layout, LineKind, MarkRole, Notation, ThemeName};
 use plyreel::units::{Piece, Role, Side, Size, Square};
 use std::sync::Arc;
 
 pub fn look(theme: ThemeName, width: u32, height: u32) -> Look {
-    Look { size: Size { width, height }, theme, layout: Layout::Panel, notation: Notation::Figurine }
+    Look {
+        size: Size { width, height },
+        theme,
+        layout: Layout::Panel,
+        notation: Notation::Figurine,
+        own: Own::default(),
+    }
 }
 
 pub fn square(name: &str) -> Square {

@@ -1,0 +1,95 @@
+//! Colours of a film's own: which there are, and what each is for.
+
+macro_rules! colours {
+    ($($word:literal => $variant:ident, $meaning:literal;)*) => {
+        /// A colour of a theme, as it may be given in `[film.theme]`.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+        #[allow(missing_docs)]
+        pub enum Colour { $($variant,)* }
+
+        impl Colour {
+            /// Every colour, in the order in which they are shown.
+            pub const ALL: &'static [Colour] = &[$(Colour::$variant,)*];
+
+            /// How many there are.
+            pub const COUNT: usize = Colour::ALL.len();
+
+            /// The key under which it is given.
+            pub fn word(self) -> &'static str {
+                match self { $(Colour::$variant => $word,)* }
+            }
+
+            /// What it is for: a sentence.
+            pub fn meaning(self) -> &'static str {
+                match self { $(Colour::$variant => $meaning,)* }
+            }
+        }
+    };
+}
+
+colours! {
+    "ground" => Ground, "The ground behind the words.";
+    "ground-edge" => GroundEdge, "The ground at the frame's edge.";
+    "light-square" => LightSquare, "The light squares.";
+    "dark-square" => DarkSquare, "The dark squares.";
+    "edge" => Edge, "The board's edge and hairlines.";
+    "coordinates" => Coordinates, "The letters and figures round the board.";
+    "text" => Text, "Titles, tasks, captions, the moves.";
+    "muted" => Muted, "Credits and moves left behind.";
+    "accent" => Accent, "The kicker, the lit move, footprint and plinth.";
+    "text-on-accent" => TextOnAccent, "The lit move's letters.";
+    "white-fill" => WhiteFill, "White's pieces.";
+    "white-shade" => WhiteShade, "Their shaded side.";
+    "white-outline" => WhiteOutline, "Their outline.";
+    "white-line" => WhiteLine, "Their inner lines.";
+    "black-fill" => BlackFill, "Black's pieces.";
+    "black-shade" => BlackShade, "Their shaded side.";
+    "black-outline" => BlackOutline, "Their outline.";
+    "black-line" => BlackLine, "Their inner lines and highlights.";
+    "key" => Key, "The mark on what matters.";
+    "threat" => Threat, "The mark on what is attacked; check and mate.";
+    "guard" => Guard, "The mark on what is protected.";
+    "force" => Force, "Lines of force, and the stalemate frame.";
+    "trap" => Trap, "The hatch where not to go.";
+    "casing" => Casing, "The edge round every mark but the hatch.";
+    "white-arrow" => WhiteArrow, "White's arrows.";
+    "black-arrow" => BlackArrow, "Black's arrows.";
+}
+
+/// An opaque sRGB colour: red, green, blue.
+pub type Rgb = [u8; 3];
+
+/// Colours that stand in for those of the theme a film is based on; none by default.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct OwnColours([Option<Rgb>; Colour::COUNT]);
+
+impl OwnColours {
+    /// The film's own value of a colour, if it has one.
+    pub fn get(&self, colour: Colour) -> Option<Rgb> {
+        self.0[colour as usize]
+    }
+
+    /// Gives a colour a value.
+    pub fn set(&mut self, colour: Colour, value: Rgb) {
+        self.0[colour as usize] = Some(value);
+    }
+
+    /// Those that are given.
+    pub fn given(&self) -> impl Iterator<Item = (Colour, Rgb)> + '_ {
+        Colour::ALL.iter().filter_map(|&colour| Some((colour, self.get(colour)?)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_colour_given_is_the_one_that_comes_back() {
+        let mut own = OwnColours::default();
+        assert_eq!(own.given().count(), 0);
+        own.set(Colour::Trap, [1, 2, 3]);
+        assert_eq!(own.given().collect::<Vec<_>>(), [(Colour::Trap, [1, 2, 3])]);
+        assert_eq!((own.get(Colour::Trap), own.get(Colour::Key)), (Some([1, 2, 3]), None));
+    }
+}

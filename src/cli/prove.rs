@@ -142,7 +142,7 @@ fn budget(text: &str) -> Result<Budget, Failure> {
     };
     let seconds = number.trim().parse::<f64>().unwrap_or(0.0) * factor;
     if seconds.is_finite() && (0.001..=86_400.0).contains(&seconds) {
-        Ok(Budget { positions: (seconds * POSITIONS_A_SECOND) as u64 })
+        Ok(Budget::of((seconds * POSITIONS_A_SECOND) as u64))
     } else {
         Err(Failure::Usage(format!("--budget: `{text}` is no time; write `30s`, `500ms` or `2m`")))
     }

@@ -229,7 +229,7 @@ pub(super) fn zugzwang(position: &Chess, budget: Budget) -> Ruling {
     let Some(passed) = rules::null_move(position) else {
         return refuted(format!("with {} to move, {turn} would be in check", turn.other()));
     };
-    let half = Budget { positions: budget.positions / 2 };
+    let half = budget.part(2);
     let (here, other) = (outcome::outlook(position, half).bounds, outcome::outlook(&passed, half).bounds);
     let color = position.turn();
     let (moving, passing) = (here.seen_by(color), other.seen_by(color));

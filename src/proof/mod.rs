@@ -9,6 +9,7 @@
 //! [`Budget`]. What `only` makes of moves that waste time stands there. Neither repetition nor the fifty-move rule ends a
 //! line of a composition (Codex for Chess Composition 2019, art. 17 and 18), so they play no part here.
 
+mod budget;
 mod decide;
 mod ending;
 mod gbr;
@@ -22,6 +23,7 @@ mod report;
 mod stipulation;
 mod tables;
 
+pub use budget::Budget;
 pub use ending::Ending;
 pub use report::{Report, Row, Section, report};
 pub use stipulation::Stipulation;
@@ -57,20 +59,6 @@ pub struct Finding {
     pub witness: String,
     /// Where the claim is written.
     pub span: Span,
-}
-
-/// How much work one claim may cost.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Budget {
-    /// Positions looked at; a million takes about a fifth of a second of one core.
-    pub positions: u64,
-}
-
-impl Default for Budget {
-    /// Five million positions, about a second: refuting a mate in four from a full middlegame board takes one.
-    fn default() -> Budget {
-        Budget { positions: 5_000_000 }
-    }
 }
 
 /// What a position of at most four men, without castling rights, is worth to the side to move. `None` for more men,

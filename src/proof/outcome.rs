@@ -114,7 +114,7 @@ pub(super) fn best_line(position: &Chess, most: u32) -> Vec<Move> {
 /// Who mates by force within [`SHORT`] moves, with the line.
 fn short_mate(position: &Chess, budget: Budget) -> Option<(Ending, String)> {
     let turn = position.turn();
-    let half = Budget { positions: budget.positions / 2 };
+    let half = budget.part(2);
     let mut search = Search::new(half);
     if let Mate::Mate(moves) = search.shortest(position, SHORT) {
         return Some((Ending::win_of(turn), numbered(position, &search.line(position, moves))));
@@ -136,7 +136,7 @@ pub(super) fn after_each(position: &Chess, budget: Budget) -> Vec<(Move, Bounds)
         return legal.into_iter().map(|chosen| (chosen, exact(chosen))).collect();
     }
     let graph = Graph::explore(position, Returning::Allowed, most(budget));
-    let share = Budget { positions: budget.positions / legal.len() as u64 };
+    let share = budget.part(legal.len() as u64);
     graph
         .root_moves()
         .map(|(chosen, bounds)| {

@@ -104,7 +104,7 @@ fn a_threat_is_seen_after_a_null_move() {
 fn what_is_not_decided_is_open_and_says_why() {
     // The initial array: nobody knows.
     let start = "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1";
-    let small = Budget { positions: 20_000 };
+    let small = Budget::of(20_000);
     let found = findings_within(start, "e4", &["White wins", "draw", "only drawing move", "zugzwang"], small);
     assert!(found.iter().all(|finding| finding.verdict == Verdict::Open && !finding.witness.is_empty()), "{found:#?}");
     assert_eq!((found[0].node, found[2].node), (NodeId(1), NodeId(0)));
@@ -112,7 +112,7 @@ fn what_is_not_decided_is_open_and_says_why() {
     assert_eq!(told.len(), 4);
     assert!(told.iter().all(|warning| warning.code == Code::ClaimOpen));
     // A budget too small to look at all answers decides nothing.
-    let small = Budget { positions: 50 };
+    let small = Budget::of(50);
     let outcome = mate::Search::new(small).shortest(&shakmaty::Chess::default(), 3);
     assert_eq!(outcome, mate::Outcome::Unknown(1));
 }

@@ -17,6 +17,7 @@ mod fen;
 pub(crate) mod find;
 mod model;
 mod pgn;
+mod position;
 mod reason;
 mod replay;
 pub(crate) mod rules;
@@ -29,6 +30,7 @@ pub use model::{
     Action, Arrow, Board, Body, Card, Claim, Claimed, Game, Ghost, Mark, Node, NodeId, Ply, Scene, State, Step, When,
     Words,
 };
+pub use position::{LegalMove, Position, Wing};
 
 use crate::diag::Diagnostic;
 use crate::source::{Source, Span, Spanned};
@@ -44,6 +46,11 @@ pub type PgnFiles = HashMap<String, Result<Arc<Source>, String>>;
 /// Whether a phrase is a claim that a cue could make.
 pub fn is_claim(phrase: &str) -> bool {
     claim::read(phrase).is_ok()
+}
+
+/// How many games a PGN file holds.
+pub fn games_in(source: &Source) -> usize {
+    pgn::count(source)
 }
 
 /// Replays the timeline by the laws of chess.

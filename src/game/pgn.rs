@@ -48,6 +48,11 @@ pub(super) fn board(
     }
 }
 
+/// How many games a file holds.
+pub(super) fn count(source: &Source) -> usize {
+    lex::games(source.text()).len()
+}
+
 fn open(file: &Spanned<String>, files: &PgnFiles, diagnostics: &mut Vec<Diagnostic>) -> Option<Arc<Source>> {
     let why = match files.get(&file.value) {
         Some(Ok(source)) => return Some(source.clone()),

@@ -1,4 +1,4 @@
-//! Retrograde analysis: from the mates backwards, one ply at a time.
+//! A table from its men: every position looked at once, then backwards from the mates.
 //!
 //! A cell is 0 for a draw (or nothing known yet), [`ILLEGAL`], or one more than the plies to mate: even when the side
 //! to move mates, odd when it is mated. Every position keeps the number of moves that are not known to lose; when the
@@ -10,64 +10,64 @@
 
 use super::men::{self, Man, Placement, bit, king_reach, queen_reach, reach, squares};
 use super::shape::Shape;
-use super::{Library, Table};
+use super::{Library, Table, backwards};
 use shakmaty::{Color, Role};
 use std::sync::Mutex;
 
 /// The men may not stand like this.
 pub const ILLEGAL: u8 = 255;
 
-/// The longest mate that a cell can hold, in plies, with room for the steps above it.
-const LONGEST: u8 = 250;
+/// From so many places on a table is made by all cores together.
+pub(super) const SHARED: usize = 1 << 24;
 
 const PROMOTIONS: [Role; 4] = [Role::Queen, Role::Rook, Role::Bishop, Role::Knight];
 
 /// A double step that may be answered by a winning capture in passing.
-struct Passing {
+pub(super) struct Passing {
     /// When the capture is known to win: the cell's value of the side that captures.
-    level: u8,
-    mover: Color,
-    before: usize,
+    pub level: u8,
+    pub mover: Color,
+    pub before: usize,
     /// The place after the step, without the right to capture in passing.
-    after: usize,
+    pub after: usize,
 }
 
 /// The worth of captures in passing.
-struct InPassing {
+pub(super) struct InPassing {
     /// The best of them, for the side that captures, as a cell before the capture.
-    best: u8,
+    pub best: u8,
     /// There is no other move.
-    forced: bool,
+    pub forced: bool,
 }
 
-/// A table on its way. White's cells first, then Black's.
-struct Builder<'a> {
-    shape: Shape,
-    library: &'a Library,
-    cells: [Vec<u8>; 2],
+/// One side's positions of a table on its way.
+pub(super) struct Half {
+    pub cells: Vec<u8>,
     /// Moves that are not known to lose.
-    open: [Vec<u8>; 2],
-    passing: Vec<Passing>,
+    pub open: Vec<u8>,
+}
+
+/// What is known before the first step back.
+pub(super) struct Start {
+    /// White to move, Black to move.
+    pub halves: [Half; 2],
+    pub passing: Vec<Passing>,
     /// No cell is higher.
-    highest: u8,
+    pub highest: u8,
+}
+
+/// A table on its way: its shape, and the tables that captures and promotions lead to.
+pub(super) struct Builder<'a> {
+    pub shape: Shape,
+    library: &'a Library,
 }
 
 /// Makes the table of men in their one form; the library holds all the tables that its captures and promotions lead to.
 pub fn build(men: &[Man], library: &Library) -> Table {
-    let shape = Shape::new(men);
-    let empty = || vec![0; shape.size()];
-    let mut builder = Builder {
-        library,
-        cells: [empty(), empty()],
-        open: [empty(), empty()],
-        passing: Vec::new(),
-        highest: 0,
-        shape,
-    };
-    builder.look_at_every_position();
-    builder.go_backwards();
-    builder.clear_what_is_not_lost();
-    Table::new(shape, builder.cells)
+    let builder = Builder { shape: Shape::new(men), library };
+    let start = builder.look_at_every_position();
+    let cells = backwards::go(&builder, start);
+    Table::new(builder.shape, cells)
 }
 
 /// The materials that a capture or a promotion leads to, in their one form.
@@ -132,27 +132,32 @@ impl First {
 }
 
 /// The places that moves within the table lead to; each counts once.
-struct Within<'a> {
+pub(super) struct Within<'a> {
     shape: &'a Shape,
     /// Two moves may lead to one place.
     coinciding: bool,
-    seen: [usize; 64],
+    seen: Vec<usize>,
     count: usize,
 }
 
 impl<'a> Within<'a> {
-    fn new(shape: &'a Shape, coinciding: bool) -> Within<'a> {
-        Within { shape, coinciding, seen: [0; 64], count: 0 }
+    pub(super) fn new(shape: &'a Shape, coinciding: bool) -> Within<'a> {
+        Within { shape, coinciding, seen: Vec::new(), count: 0 }
     }
 
     /// Counts a move; false if another one led to the same place.
     fn add(&mut self, after: &Placement) -> bool {
+        if self.coinciding { self.add_place(self.shape.place(after.kings, after.at)) } else { self.add_place(0) }
+    }
+
+    /// Counts a move to a place; false if another one led there.
+    #[inline]
+    pub(super) fn add_place(&mut self, place: usize) -> bool {
         if self.coinciding {
-            let place = self.shape.place(after.kings, after.at);
-            if self.seen[..self.count].contains(&place) {
+            if self.seen.contains(&place) {
                 return false;
             }
-            self.seen[self.count.min(63)] = place;
+            self.seen.push(place);
         }
         self.count += 1;
         true
@@ -170,11 +175,11 @@ impl<'a> Within<'a> {
     }
 }
 
-fn step(color: Color, square: u8) -> u8 {
+pub(super) fn step(color: Color, square: u8) -> u8 {
     color.fold_wb(square.wrapping_add(8), square.wrapping_sub(8))
 }
 
-fn is_start(color: Color, square: u8) -> bool {
+pub(super) fn is_start(color: Color, square: u8) -> bool {
     square >> 3 == color.fold_wb(1, 6)
 }
 
@@ -183,16 +188,15 @@ fn is_last(square: u8) -> bool {
 }
 
 impl Builder<'_> {
-    /// Mates, moves into other tables, and the number of moves within. All cores share the work.
-    fn look_at_every_position(&mut self) {
+    /// Mates, moves into other tables, and the number of moves within. All cores share the work on a large table; small
+    /// ones are made side by side.
+    fn look_at_every_position(&self) -> Start {
         const BLOCK: usize = 1 << 13;
-        let threads = std::thread::available_parallelism().map_or(1, usize::from).min(8);
+        let threads = if self.shape.size() < SHARED { 1 } else { super::threads() };
         let passing = Mutex::new(Vec::new());
         let highest = Mutex::new(0_u8);
-        for color in [Color::White, Color::Black] {
-            let side = men::index_of(color);
-            let mut cells = std::mem::take(&mut self.cells[side]);
-            let mut open = std::mem::take(&mut self.open[side]);
+        let half = |color| {
+            let (mut cells, mut open) = (vec![0; self.shape.size()], vec![0; self.shape.size()]);
             let work = Mutex::new(cells.chunks_mut(BLOCK).zip(open.chunks_mut(BLOCK)).enumerate());
             let worker = || {
                 let mut own_passing = Vec::new();
@@ -218,10 +222,11 @@ impl Builder<'_> {
                 }
                 worker();
             });
-            (self.cells[side], self.open[side]) = (cells, open);
-        }
-        self.passing = passing.into_inner().expect("no worker panics");
-        self.highest = highest.into_inner().expect("no worker panics");
+            Half { cells, open }
+        };
+        let halves = [half(Color::White), half(Color::Black)];
+        let (passing, highest) = (passing.into_inner(), highest.into_inner());
+        Start { halves, passing: passing.expect("no worker panics"), highest: highest.expect("no worker panics") }
     }
 
     /// The cell and the open moves of a place, as far as mate and other tables tell.
@@ -229,8 +234,12 @@ impl Builder<'_> {
         let Some(here) = self.shape.placement(place, turn) else { return (ILLEGAL, 0) };
         let occupied = here.occupied();
         let (king, enemy_king) = (here.king(turn), here.king(!turn));
-        if here.attacked(enemy_king, turn, occupied, None) {
-            return (ILLEGAL, 0);
+        let mut reaches = [0; men::MOST];
+        for (i, (man, at)) in here.men().iter().zip(here.at).enumerate().filter(|(_, (man, _))| man.color == turn) {
+            reaches[i] = reach(*man, at, occupied);
+            if reaches[i] & bit(enemy_king) != 0 {
+                return (ILLEGAL, 0);
+            }
         }
         let own = here.of_color(turn);
         let enemies = occupied & !own;
@@ -242,8 +251,13 @@ impl Builder<'_> {
         let mut guarded = king_reach(enemy_king);
         let mut in_check = false;
         for (man, at) in here.men().iter().zip(here.at).filter(|(man, _)| man.color != turn) {
-            guarded |= reach(*man, at, occupied & !bit(king));
-            in_check |= reach(*man, at, occupied) & bit(king) != 0;
+            let attacked = reach(*man, at, occupied);
+            guarded |= attacked;
+            if attacked & bit(king) != 0 {
+                in_check = true;
+                // The king does not hide behind itself.
+                guarded |= reach(*man, at, occupied & !bit(king));
+            }
         }
         let flights = king_reach(king) & !own & !guarded;
         any |= flights != 0;
@@ -253,17 +267,17 @@ impl Builder<'_> {
             first.leads_to(self.library.cell(after.with_king(turn, to).without(taken)));
         }
 
-        // Only a man in line with its own king can be pinned.
+        // Only a man in line with its own king can be pinned; if it is not, and there is no check, it moves as it likes.
         let lines = queen_reach(king, occupied);
         for (which, (man, from)) in here.men().iter().zip(here.at).enumerate().filter(|(_, (man, _))| man.color == turn)
         {
-            let bound = in_check || lines & bit(from) != 0;
+            let bound = in_check || lines & bit(from) != 0 && here.attacked(king, !turn, occupied & !bit(from), None);
             let safe = |to: u8| {
                 let moved = occupied & !bit(from) | bit(to);
                 !bound || !here.attacked(king, !turn, moved, here.man_on(to))
             };
             if !man.is_pawn() {
-                let mut targets = reach(*man, from, occupied) & !own & !bit(enemy_king);
+                let mut targets = reaches[which] & !own;
                 if bound {
                     targets = squares(targets).filter(|to| safe(*to)).fold(0, |all, to| all | bit(to));
                 }
@@ -308,7 +322,7 @@ impl Builder<'_> {
                     }
                 }
             }
-            for to in squares(reach(*man, from, occupied) & enemies & !bit(enemy_king)).filter(|to| safe(*to)) {
+            for to in squares(reaches[which] & enemies).filter(|to| safe(*to)) {
                 any = true;
                 let taken = here.man_on(to).expect("an enemy stands there");
                 if is_last(to) {
@@ -332,7 +346,7 @@ impl Builder<'_> {
     }
 
     /// What captures in passing are worth after the double step of a pawn over `passed`; `None` if none is legal.
-    fn in_passing(&self, stepped: &Placement, which: usize, passed: u8) -> Option<InPassing> {
+    pub(super) fn in_passing(&self, stepped: &Placement, which: usize, passed: u8) -> Option<InPassing> {
         let turn = stepped.turn;
         let mut best: Option<u8> = None;
         for (i, (man, at)) in stepped.men().iter().zip(stepped.at).enumerate() {
@@ -357,148 +371,6 @@ impl Builder<'_> {
             }
         }
         best.map(|best| InPassing { best, forced: !has_plain_move(stepped) })
-    }
-
-    fn go_backwards(&mut self) {
-        let mut passing = std::mem::take(&mut self.passing);
-        passing.sort_by_key(|passing| passing.level);
-        let mut passing = passing.into_iter().peekable();
-        let mut level = 1;
-        while level <= self.highest {
-            assert!(level < LONGEST, "no mate with five men is as long as a cell can count");
-            for turn in [Color::White, Color::Black] {
-                self.each_known_at(level, turn);
-            }
-            while let Some(step) = passing.next_if(|step| step.level == level) {
-                // If the position without the capture was lost for the mover before, the step is counted already.
-                let after = self.cells[men::index_of(!step.mover)][step.after];
-                if after == 0 || after & 1 == 1 || after >= level {
-                    self.count_losing_move(step.mover, step.before, level + 1);
-                }
-            }
-            level += 1;
-        }
-    }
-
-    /// Takes back every move into the positions that are known at this level. Eight cells are looked at together.
-    fn each_known_at(&mut self, level: u8, turn: Color) {
-        const LOW: u64 = 0x0101_0101_0101_0101;
-        let side = men::index_of(turn);
-        let sought = LOW * u64::from(level);
-        let mut place = 0;
-        while place < self.shape.size() {
-            let end = (place + 8).min(self.shape.size());
-            if let Ok(eight) = <[u8; 8]>::try_from(&self.cells[side][place..end]) {
-                let differing = u64::from_le_bytes(eight) ^ sought;
-                if differing.wrapping_sub(LOW) & !differing & (LOW << 7) == 0 {
-                    place = end;
-                    continue;
-                }
-            }
-            for here in place..end {
-                if self.cells[side][here] == level && (level & 1 == 0 || self.open[side][here] == 0) {
-                    self.take_back(here, turn, level);
-                }
-            }
-            place = end;
-        }
-    }
-
-    /// Tells every position from which a move leads here.
-    fn take_back(&mut self, place: usize, turn: Color, level: u8) {
-        let here = self.shape.placement(place, turn).expect("a known place holds a position");
-        let mover = !turn;
-        let free = !here.occupied();
-        let occupied = !free;
-        let shape = self.shape;
-        let mut within = Within::new(&shape, shape.may_coincide(&here, turn));
-        let before = here.passed();
-
-        let king = here.king(mover);
-        for from in squares(king_reach(king) & free & !king_reach(here.king(turn))) {
-            let before = before.with_king(mover, from);
-            if within.add(&before) {
-                self.arrived(&before, mover, level, level + 1);
-            }
-        }
-        for (which, (man, at)) in here.men().iter().zip(here.at).enumerate().filter(|(_, (man, _))| man.color == mover)
-        {
-            if !man.is_pawn() {
-                for from in squares(reach(*man, at, occupied) & free) {
-                    let before = before.moved(which, from);
-                    if within.add(&before) {
-                        self.arrived(&before, mover, level, level + 1);
-                    }
-                }
-                continue;
-            }
-            if is_start(mover, at) {
-                continue;
-            }
-            let from = step(turn, at);
-            if free & bit(from) == 0 {
-                continue;
-            }
-            // A pawn never comes from its own first rank: `from` is at least the start.
-            self.arrived(&before.moved(which, from), mover, level, level + 1);
-            let far = step(turn, from);
-            if !is_start(mover, far) || free & bit(far) == 0 {
-                continue;
-            }
-            let stepped = before.moved(which, far);
-            match self.in_passing(&here, which, from) {
-                None => self.arrived(&stepped, mover, level, level + 1),
-                Some(InPassing { forced: true, .. }) => {}
-                Some(InPassing { best, .. }) => match (level & 1 == 1, best) {
-                    // The opponent is lost here; taking in passing saves it, or at least may last longer.
-                    (true, 0) => {}
-                    (true, lost) if lost & 1 == 1 => self.arrived(&stepped, mover, level, level.max(lost) + 1),
-                    (true, _) => {}
-                    // The opponent wins here; if taking in passing wins sooner or as soon, that counts the step.
-                    (false, won) if won != 0 && won & 1 == 0 && won <= level => {}
-                    (false, _) => self.arrived(&stepped, mover, level, level + 1),
-                },
-            }
-        }
-    }
-
-    /// A move of `mover` from `before` leads to a position known at `level`; it makes the mover's cell `known`.
-    fn arrived(&mut self, before: &Placement, mover: Color, level: u8, known: u8) {
-        let place = self.shape.place(before.kings, before.at);
-        let side = men::index_of(mover);
-        let cell = &mut self.cells[side][place];
-        if *cell == ILLEGAL {
-            return;
-        }
-        if level & 1 == 0 {
-            self.count_losing_move(mover, place, known);
-        } else if *cell == 0 || *cell & 1 == 1 || *cell > known {
-            *cell = known;
-            self.highest = self.highest.max(known);
-        }
-    }
-
-    /// One more move of a position is known to lose; `known` is the cell if it is the longest.
-    fn count_losing_move(&mut self, mover: Color, place: usize, known: u8) {
-        let side = men::index_of(mover);
-        let open = &mut self.open[side][place];
-        *open -= 1;
-        let cell = &mut self.cells[side][place];
-        if *open == 0 && (*cell == 0 || *cell & 1 == 1) {
-            *cell = (*cell).max(known);
-            self.highest = self.highest.max(*cell);
-        }
-    }
-
-    /// A loss was only noted down where some move does not lose.
-    fn clear_what_is_not_lost(&mut self) {
-        for (cells, open) in self.cells.iter_mut().zip(&self.open) {
-            for (cell, open) in cells.iter_mut().zip(open) {
-                if *cell != ILLEGAL && *cell & 1 == 1 && *open != 0 {
-                    *cell = 0;
-                }
-            }
-        }
     }
 }
 

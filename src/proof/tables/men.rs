@@ -98,6 +98,12 @@ impl Placement {
         Placement { turn, kings, count: men.len() as u8, men: all, at }
     }
 
+    /// The same, of arrays that are full already; the men past the first `count` only fill up.
+    #[inline]
+    pub fn of_all(turn: Color, kings: [u8; 2], men: [Man; MOST], count: usize, at: [u8; MOST]) -> Placement {
+        Placement { turn, kings, count: count as u8, men, at }
+    }
+
     /// The men of a position; `None` if they are too many.
     pub fn of(position: &Chess) -> Option<Placement> {
         Placement::on(position.board(), position.turn())
@@ -130,21 +136,25 @@ impl Placement {
         self.men
     }
 
+    #[inline]
     pub fn king(&self, color: Color) -> u8 {
         self.kings[index_of(color)]
     }
 
+    #[inline]
     pub fn occupied(&self) -> u64 {
         let men = self.at[..self.count as usize].iter().fold(0, |all, at| all | bit(*at));
         men | bit(self.kings[0]) | bit(self.kings[1])
     }
 
     /// The squares of one side's men, its king among them.
+    #[inline]
     pub fn of_color(&self, color: Color) -> u64 {
         let men = self.men().iter().zip(self.at).filter(|(man, _)| man.color == color);
         men.fold(bit(self.king(color)), |all, (_, at)| all | bit(at))
     }
 
+    #[inline]
     pub fn man_on(&self, square: u8) -> Option<usize> {
         self.at[..self.count as usize].iter().position(|at| *at == square)
     }
@@ -262,23 +272,28 @@ pub fn cannot_mate(men: &[Man]) -> bool {
     matches!(men, [] | [Man { role: Role::Knight | Role::Bishop, .. }])
 }
 
+#[inline]
 pub fn bit(square: u8) -> u64 {
     1 << square
 }
 
+#[inline]
 fn board_square(square: u8) -> Square {
     Square::ALL[usize::from(square & 63)]
 }
 
+#[inline]
 pub fn king_reach(square: u8) -> u64 {
     attacks::king_attacks(board_square(square)).0
 }
 
+#[inline]
 pub fn queen_reach(square: u8, occupied: u64) -> u64 {
     attacks::queen_attacks(board_square(square), Bitboard(occupied)).0
 }
 
 /// The squares a man attacks.
+#[inline]
 pub fn reach(man: Man, from: u8, occupied: u64) -> u64 {
     let from = board_square(from);
     match man.role {
@@ -293,6 +308,7 @@ pub fn reach(man: Man, from: u8, occupied: u64) -> u64 {
 }
 
 /// The squares of a set, from the lowest.
+#[inline]
 pub fn squares(mut set: u64) -> impl Iterator<Item = u8> {
     std::iter::from_fn(move || {
         let square = set.trailing_zeros() as u8;

@@ -4,10 +4,11 @@
 //! passing and all promotions; the fifty-move rule plays no part (Codex for Chess Composition 2019, art. 17). Knows no
 //! file and no clock: what is made stays in memory, and [`Table::to_bytes`] is there for who wants to keep it.
 //!
-//! A table is made by retrograde analysis (`builder`) after all tables that its captures and promotions lead to. Eight
+//! A table is made by retrograde analysis (`builder`, `backwards`) after all tables that its captures and promotions lead to. Eight
 //! symmetries of the board (`shape`) and one form for colours and mirrored files (`men`) keep it small: four men
 //! without pawns take 3.8 MB, with one pawn on a given file 2.8 MB.
 
+mod backwards;
 mod builder;
 mod men;
 mod shape;
@@ -18,7 +19,8 @@ use men::{Key, Man, Placement};
 use shakmaty::Color;
 use shakmaty::{Chess, EnPassantMode, Position};
 use shape::Shape;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock};
 
 #[cfg(test)]
@@ -145,17 +147,57 @@ fn table(men: &[Man], key: Key) -> Arc<Table> {
 }
 
 fn make(library: &mut Library, men: &[Man], key: Key) -> Arc<Table> {
-    if let Some(table) = library.tables.get(&key) {
-        return table.clone();
+    let mut missing = BTreeMap::new();
+    missing_for(library, men, key, &mut missing);
+    // A capture leaves fewer men, a promotion fewer pawns: what comes before in this order is made before, and tables
+    // of equal numbers do not need each other.
+    let stage = |men: &[Man]| (men.len(), men.iter().filter(|man| man.is_pawn()).count());
+    let mut stages: BTreeMap<_, Vec<(Key, Vec<Man>)>> = BTreeMap::new();
+    for (key, men) in missing {
+        stages.entry(stage(&men)).or_default().push((key, men));
     }
-    let mut needed = Library::default();
+    for materials in stages.into_values() {
+        for (key, table) in side_by_side(&materials, |men| builder::build(men, library)) {
+            library.tables.insert(key, Arc::new(table));
+        }
+    }
+    library.tables.get(&key).expect("it was made just now").clone()
+}
+
+/// Which tables are wanting, of a material and of all that its captures and promotions lead to.
+fn missing_for(library: &Library, men: &[Man], key: Key, missing: &mut BTreeMap<Key, Vec<Man>>) {
+    if library.tables.contains_key(&key) || missing.contains_key(&key) {
+        return;
+    }
+    missing.insert(key, men.to_vec());
     for men in builder::next_materials(men) {
-        let (_, key) = men::settled(&men);
-        needed.tables.insert(key, make(library, &men, key));
+        let (men, key) = men::settled(&men);
+        missing_for(library, &men, key, missing);
     }
-    let table = Arc::new(builder::build(men, &needed));
-    library.tables.insert(key, table.clone());
-    table
+}
+
+/// Makes each of these; all cores share the work.
+fn side_by_side(materials: &[(Key, Vec<Man>)], make: impl Fn(&[Man]) -> Table + Sync) -> Vec<(Key, Table)> {
+    let next = AtomicUsize::new(0);
+    let made = Mutex::new(Vec::new());
+    let worker = || {
+        while let Some((key, men)) = materials.get(next.fetch_add(1, Ordering::Relaxed)) {
+            let table = make(men);
+            made.lock().expect("no worker panics").push((*key, table));
+        }
+    };
+    std::thread::scope(|scope| {
+        for _ in 1..threads().min(materials.len()) {
+            scope.spawn(worker);
+        }
+        worker();
+    });
+    made.into_inner().expect("no worker panics")
+}
+
+/// How many threads share the work.
+fn threads() -> usize {
+    std::thread::available_parallelism().map_or(1, usize::from).min(8)
 }
 
 /// Whether [`probe`] answers for so many men: four, and five without pawns where that may cost minutes and half a

@@ -100,7 +100,17 @@ pub struct Shape {
     /// Some men are alike, so that exchanging them changes nothing.
     with_twins: bool,
     size: usize,
+    /// How far apart two places are that differ by one step of a man: a rank for a pawn, a square's number for others.
+    strides: [usize; men::MOST],
     maps: &'static Maps,
+}
+
+/// A position's own place, from which those that differ by one man's square are counted.
+#[derive(Clone, Copy)]
+pub struct Foothold {
+    place: usize,
+    /// Neither twins nor a reflection can lead elsewhere.
+    straight: bool,
 }
 
 impl Shape {
@@ -108,7 +118,14 @@ impl Shape {
     pub fn new(men: &[Man]) -> Shape {
         let with_pawns = men.iter().any(|man| man.is_pawn());
         let kings = if with_pawns { maps().free_pairs.len() } else { maps().corner_pairs.len() };
+        let mut strides = [1; men::MOST];
+        let mut stride = 1;
+        for (i, man) in men.iter().enumerate().rev() {
+            strides[i] = stride;
+            stride *= if man.is_pawn() { 6 } else { 64 };
+        }
         Shape {
+            strides,
             with_pawns,
             with_twins: men.iter().enumerate().any(|(i, man)| men[..i].contains(man)),
             size: men.iter().fold(kings, |size, man| size * if man.is_pawn() { 6 } else { 64 }),
@@ -164,6 +181,25 @@ impl Shape {
         place.min(self.joined(usize::from(number), self.ordered(reflected)))
     }
 
+    /// Where a placement stands that is [`Shape::placement`] of `place`.
+    pub fn foothold(&self, here: &Placement, place: usize) -> Foothold {
+        let reflected = !self.with_pawns && here.kings.iter().all(|king| on_long_diagonal(*king));
+        Foothold { place, straight: !self.with_twins && !reflected }
+    }
+
+    /// The place after one man has gone from where it stands.
+    #[inline]
+    pub fn place_of_moved(&self, foothold: Foothold, here: &Placement, which: usize, to: u8) -> usize {
+        if foothold.straight {
+            let shift = if self.men[which].is_pawn() { 3 } else { 0 };
+            let (from, to) = (usize::from(here.at[which] >> shift), usize::from(to >> shift));
+            foothold.place + to * self.strides[which] - from * self.strides[which]
+        } else {
+            let moved = here.moved(which, to);
+            self.place(moved.kings, moved.at)
+        }
+    }
+
     /// The placement at a place; `None` where two men share a square, or where the placement has another place.
     pub fn placement(&self, place: usize, turn: Color) -> Option<Placement> {
         let (mut rest, mut at) = (place, [0; men::MOST]);
@@ -188,7 +224,7 @@ impl Shape {
         if several && self.place(kings, at) != place {
             return None;
         }
-        Some(Placement::new(turn, kings, self.men(), at))
+        Some(Placement::of_all(turn, kings, self.men, self.count, at))
     }
 
     /// Whether two moves (or two moves taken back) of the side whose king is not `still` may lead to one place.

@@ -7,8 +7,9 @@
 //! 4. [`narration`] opens the recording.
 //! 5. [`film`] puts the game on the voice's clock: [`film::Film`], which gives a [`film::Picture`] for any time.
 //! 6. [`paint`] turns a picture into pixels.
-//! 7. [`encode`] turns pixels into AV1 units and the narration into Opus packets.
-//! 8. [`mux`] puts both into a file.
+//! 7. [`thumbnail`] chooses what announces the film: [`paint::Poster`].
+//! 8. [`encode`] turns pixels into AV1 units and the narration into Opus packets.
+//! 9. [`mux`] puts both into a file.
 
 pub mod units;
 
@@ -27,6 +28,8 @@ pub mod narration;
 pub mod film;
 
 pub mod paint;
+
+pub mod thumbnail;
 
 pub mod encode;
 

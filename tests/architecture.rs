@@ -15,9 +15,10 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("narration", &[]),
     ("film", &["timeline", "game", "narration"]),
     ("paint", &["timeline", "game", "film"]),
+    ("thumbnail", &["timeline", "film", "paint"]),
     ("encode", &["timeline", "game", "film", "paint", "narration"]),
     ("mux", &["encode"]),
-    ("cli", &["timeline", "game", "proof", "narration", "film", "paint", "encode", "mux"]),
+    ("cli", &["timeline", "game", "proof", "narration", "film", "paint", "thumbnail", "encode", "mux"]),
 ];
 
 /// Rooms that any other may use, and that use none of the others.

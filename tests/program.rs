@@ -259,3 +259,38 @@ fn a_stop_leaves_nothing_behind() {
     assert_eq!(names_in(folder.path()), ["film.toml"]);
     assert!(said.contains("stopped"), "{said}");
 }
+
+/// Width and height stand in a PNG's first chunk (PNG specification, third edition, §11.2.1).
+fn png_size(bytes: &[u8]) -> (u32, u32) {
+    assert_eq!(&bytes[..8], b"\x89PNG\r\n\x1a\n");
+    let number = |at: usize| u32::from_be_bytes(bytes[at..at + 4].try_into().expect("four bytes"));
+    (number(16), number(20))
+}
+
+#[test]
+fn every_thumbnail_is_painted_small_and_the_same_each_time() {
+    let (folder, path) = small_film();
+    let wishes = "\n[[thumbnail]]\nmoment = \"quiet\"\nwords = \"No *way* out\"\n\n\
+                  [[thumbnail]]\nscene = \"One\"\nwords = \"Which *piece?*\"\narrows = [\"c7 c8\"]\ntheme = \"ink\"\n";
+    fs::write(&path, format!("{SMALL}{wishes}")).expect("a file");
+    let (one, other) = (folder.path().join("one"), folder.path().join("other"));
+    for out in [&one, &other] {
+        let made = run(&["thumb", path.to_str().unwrap(), "-o", out.to_str().unwrap(), "--sheet"]);
+        assert_eq!(code(&made), 0, "{}", text(&made.stderr));
+        assert_eq!(text(&made.stdout).lines().count(), 3);
+    }
+    for name in ["film-thumb-1.png", "film-thumb-2.png", "film-thumbs.png"] {
+        let bytes = fs::read(one.join(name)).expect("it was made");
+        assert!(bytes == fs::read(other.join(name)).expect("it was made"), "{name} is the same each time");
+        assert!(bytes.len() < 2_000_000, "{name} has {} bytes", bytes.len());
+        assert!(name.contains("thumbs") || png_size(&bytes) == (1280, 720));
+    }
+}
+
+#[test]
+fn a_film_without_thumbnails_is_told_how_to_have_one() {
+    let (_folder, path) = small_film();
+    let refused = run(&["thumb", path.to_str().unwrap(), "--format", "short"]);
+    assert_eq!(code(&refused), 1);
+    assert!(text(&refused.stderr).contains("the timeline has no `[[thumbnail]]`"), "{}", text(&refused.stderr));
+}

@@ -1,6 +1,7 @@
 //! What was typed. What was meant is in `options`.
 
 use super::cache;
+use super::thumb::Thumb;
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
 use serde::{Deserialize, Serialize};
 use std::path::PathBuf;
@@ -102,6 +103,19 @@ Examples:
   plyreel still film.toml --at 0:12.5 -o still.png
   plyreel still film.toml --at crossroads -o - > still.png     (a label; `-` is standard output)")]
     Still(Still),
+    /// Paint every `[[thumbnail]]` at 1280x720 as PNG under 2 MB
+    #[command(after_help = "\
+Examples:
+  plyreel thumb film.toml                     film-thumb-1.png, film-thumb-2.png, ... beside film.toml
+  plyreel thumb film.toml -o pictures --sheet      and pictures/film-thumbs.png: all of them as on a phone
+
+In the timeline:
+  [[thumbnail]]
+  moment = \"crossroads\"          a label; or `scene`, or `at`
+  words  = \"Not a *queen*!\"      one to three; the accented between asterisks
+  arrows = [\"c7 c8\"]             with `marks` they decide which part of the board is shown
+  design = \"split\"               split, portrait or band; chosen by what is shown if left out")]
+    Thumb(Thumb),
     /// Test a composition: keys and cooks, only moves and duals, tries, zugzwangs
     #[command(after_help = "\
 Examples:

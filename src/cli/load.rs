@@ -6,9 +6,10 @@ use crate::diag::{Code, Diagnostic, Severity, has_errors};
 use crate::film::Film;
 use crate::game::{self, Game, PgnFiles};
 use crate::narration::Recording;
-use crate::paint;
+use crate::paint::{self, Poster};
 use crate::proof::{self, Finding};
 use crate::source::{Source, Spanned};
+use crate::thumbnail;
 use crate::timeline::{self, FilmSettings, FrameShape, SceneBody, Timeline};
 use std::fs;
 use std::io::{self, Read};
@@ -29,6 +30,8 @@ pub struct Loaded {
     pub film: Film,
     /// The narration, if there is one and it can be read.
     pub recording: Option<Recording>,
+    /// The thumbnails, ready to paint.
+    pub posters: Vec<Poster>,
     /// Every mistake and doubt.
     pub diagnostics: Vec<Diagnostic>,
 }
@@ -70,7 +73,9 @@ pub fn load(path: &Path, overrides: &FilmSettings, draft: bool) -> Result<Loaded
     let (film, of_film) = Film::new(&timeline, &game, recording.as_ref().map(Recording::length));
     diagnostics.extend(of_film);
     diagnostics.extend(paint::legibility(&film));
-    Ok(Loaded { source, timeline, game, findings, film, recording, diagnostics })
+    let (posters, of_posters) = thumbnail::posters(&timeline, &film);
+    diagnostics.extend(of_posters);
+    Ok(Loaded { source, timeline, game, findings, film, recording, posters, diagnostics })
 }
 
 /// Half the lines and columns, to the next even number.

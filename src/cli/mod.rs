@@ -20,6 +20,7 @@ mod render;
 mod report;
 mod signal;
 mod still;
+mod thumb;
 mod watch;
 
 use args::{Arguments, Command, Talk};
@@ -57,6 +58,7 @@ fn carry_out(command: &Command, talk: &Talk) -> Result<(), Failure> {
         Command::Join(arguments) => join::run(arguments, talk),
         Command::Frames(arguments) => frames::run(arguments, talk),
         Command::Still(arguments) => still::run(arguments, talk),
+        Command::Thumb(arguments) => thumb::run(arguments, talk),
         Command::Prove(arguments) => prove::run(arguments, talk),
         Command::Schema => report::print(&report::json_text(&crate::timeline::schema())),
         Command::Completions { shell } => completions(*shell),

@@ -27,10 +27,11 @@ pub use picture::{
     KingMoment, ListMove, MarkPicture, MoveList, Picture, Promoting, ScenePicture, Sliced, Standing, TryLine,
 };
 
+pub use path::knight_corner;
 pub use runs::Run;
 
 use crate::diag::{Code, Diagnostic};
-use crate::game::{self, Game, Node};
+use crate::game::{self, Game};
 use crate::source::Span;
 use crate::timeline::{CardKind, FilmSettings, FrameShape, Layout, Notation, OwnColours, ThemeName, Timeline};
 use crate::units::{FrameIndex, FrameRate, Size, Time};
@@ -181,11 +182,12 @@ impl Film {
                     span: words.span,
                     shown: (start, end),
                 }));
-                let labelled = |(id, node): (usize, &Node)| {
-                    let time = stage.moment(game::NodeId(id))?;
-                    Some(Label { scene: scene.name.clone(), name: node.label.clone()?, time })
-                };
-                self.labels.extend(board.nodes.iter().enumerate().filter_map(labelled));
+                let cues = timeline.scenes.get(index).map_or(&[][..], |scene| &scene.cues);
+                let labelled = cues.iter().filter_map(|cue| Some((&cue.label.as_ref()?.value, cue.span)));
+                self.labels.extend(labelled.filter_map(|(name, span)| {
+                    let time = stage.moment(span, |node| board.nodes[node.0].label.as_ref() == Some(name))?;
+                    Some(Label { scene: scene.name.clone(), name: name.clone(), time })
+                }));
                 Shot::scene(stage, times, beneath, self.rate)
             }
         };

@@ -27,7 +27,7 @@ fn distance(a: (f64, f64), b: (f64, f64)) -> f64 {
 
 /// The square on which a knight's L turns: short leg first, but the way with fewer pieces on it. `None` if the two
 /// squares are not a knight's move apart.
-pub(super) fn knight_corner(from: Square, to: Square, placement: &Placement) -> Option<Square> {
+pub fn knight_corner(from: Square, to: Square, placement: &Placement) -> Option<Square> {
     let (across, up) = (to.file().abs_diff(from.file()), to.rank().abs_diff(from.rank()));
     let (short_first, long_first) = match (across, up) {
         (1, 2) => (Square::at(to.file(), from.rank())?, Square::at(from.file(), to.rank())?),

@@ -292,6 +292,17 @@ pub struct GhostPicture {
     pub opacity: f32,
 }
 
+impl KingMoment {
+    /// The king's square.
+    pub fn square(self) -> Square {
+        match self {
+            KingMoment::Check { square, .. }
+            | KingMoment::Mate { square, .. }
+            | KingMoment::Stalemate { square, .. } => square,
+        }
+    }
+}
+
 /// What happens to a king.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum KingMoment {

@@ -9,6 +9,7 @@ use super::schedule::SceneTimes;
 use super::signs::{Signs, share};
 use super::walk::Walk;
 use crate::game::{Board, NodeId};
+use crate::source::Span;
 use crate::units::{FrameRate, Time};
 use std::sync::Arc;
 use std::time::Duration;
@@ -41,8 +42,8 @@ pub(super) struct Stage {
     captions: Captions,
     /// The slow replay's dark ground: when it comes, is there, goes, and is gone.
     dim: Option<[Time; 4]>,
-    /// For each labelled node reached, when its position is first complete.
-    moments: Vec<(NodeId, Time)>,
+    /// For each cue with each node it leads to, when its position is complete.
+    moments: Vec<(Span, NodeId, Time)>,
 }
 
 impl Stage {
@@ -70,9 +71,12 @@ impl Stage {
         &self.lists
     }
 
-    /// When the position of a node is first complete on the board.
-    pub(super) fn moment(&self, node: NodeId) -> Option<Time> {
-        self.moments.iter().find(|(id, _)| *id == node).map(|(_, time)| *time)
+    /// When the position that a cue labels is complete on the board, with what the cue lays on it.
+    pub(super) fn moment(&self, cue: Span, is_labelled: impl Fn(NodeId) -> bool) -> Option<Time> {
+        let of_cue = || self.moments.iter().filter(|(span, ..)| *span == cue);
+        // A position has one label; a second one given to it is known by its cue alone.
+        let named = of_cue().find(|(_, node, _)| is_labelled(*node));
+        named.or_else(|| of_cue().next_back()).map(|(.., time)| *time)
     }
 
     fn at(&self, time: Time) -> ScenePicture {
@@ -106,15 +110,11 @@ fn dim(first_deed: Time, times: &SceneTimes) -> [Time; 4] {
     [comes, there, goes, times.end.max(goes)]
 }
 
-fn moments(board: &Board, beats: &[Beat], times: &SceneTimes) -> Vec<(NodeId, Time)> {
+fn moments(board: &Board, beats: &[Beat], times: &SceneTimes) -> Vec<(Span, NodeId, Time)> {
+    // What the first cue lays on the board is there at the earliest when the board itself is.
     let start = after(times.start, BOARD_IN).min(times.end);
-    let mut moments = vec![(NodeId(0), start)];
-    for (beat, step) in beats.iter().zip(&board.steps) {
-        if moments.iter().all(|(id, _)| *id != step.node) {
-            moments.push((step.node, beat.complete));
-        }
-    }
-    moments
+    let complete = board.steps.iter().zip(beats);
+    complete.map(|(step, beat)| (step.span, step.node, beat.complete.max(start))).collect()
 }
 
 impl Shot {

@@ -30,6 +30,7 @@ mod moves;
 mod notation;
 mod outline;
 mod piece;
+mod poster;
 mod rows;
 mod scene;
 mod silhouette;
@@ -45,6 +46,9 @@ mod laws;
 
 pub use board::board_alone;
 pub use legibility::legibility;
+pub use poster::{
+    Crop, Misfit, PORTRAIT, POSTER, Panel, Poster, PosterWord, contact_sheet, misfits, poster, word_cover,
+};
 pub use theme::{PieceInk, Rgba, SquareFill, Theme};
 pub use tiny_skia::Pixmap;
 

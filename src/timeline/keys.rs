@@ -5,7 +5,7 @@
 
 use super::forms::HEIGHT;
 use super::words::{Meaning, Word};
-use super::{CardKind, Layout, LineKind, Notation, ThemeName};
+use super::{CardKind, Layout, LineKind, Notation, ThemeName, ThumbnailDesign};
 
 /// The keys of one kind of table.
 pub(super) struct Keys {
@@ -253,7 +253,12 @@ pub(super) static THUMBNAIL: Keys = Keys {
         key("scene", Form::Filled, "The name of a scene."),
         key("moment", Form::Filled, "A label in it."),
         key("at", Form::Clock, "Or a time."),
-        key("words", Form::Text, "The words, an accented one between asterisks."),
+        key("words", Form::Text, "The words, an accented one between asterisks; the last one if none is."),
+        key(
+            "design",
+            word::<ThumbnailDesign>(),
+            "How words and board share the picture; chosen by what is shown if not given.",
+        ),
         key("marks", Form::Marks, "Marks on squares."),
         key("arrows", Form::Arrows, "Arrows."),
         key("theme", word::<ThemeName>(), "A theme of its own."),

@@ -184,13 +184,13 @@ prop_compose! {
         scene in maybe(filled()),
         moment in maybe(filled()),
         at in maybe(time()),
-        words in maybe(text()),
+        (words, design) in (maybe(text()), maybe(word())),
         marks in vec(placed(mark()), 0..3),
         arrows in vec(placed(arrow()), 0..3),
         theme in maybe(word()),
     ) -> Thumbnail {
         let at = if moment.is_none() { at } else { None };
-        Thumbnail { scene, moment, at, words, marks, arrows, theme, span: Span::default() }
+        Thumbnail { scene, moment, at, words, design, marks, arrows, theme, span: Span::default() }
     }
 }
 

@@ -27,7 +27,7 @@ pub use colours::{Colour, OwnColours, Rgb};
 pub use forms::{FormError, at, frame_rate, length, time};
 pub use model::{
     Arrow, At, Back, CardKind, Cue, FilmSettings, FrameShape, Ghost, Layout, LineKind, Mark, MarkRole, Notation,
-    Replay, Scene, SceneBody, ThemeName, Thumbnail, Timeline,
+    Replay, Scene, SceneBody, ThemeName, Thumbnail, ThumbnailDesign, Timeline,
 };
 pub use print::print;
 pub use schema::schema;

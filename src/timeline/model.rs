@@ -295,6 +295,17 @@ pub struct Ghost {
     pub san: String,
 }
 
+/// How a thumbnail's words and board share the picture.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum ThumbnailDesign {
+    /// Words at the left, the board behind a slanting cut at the right.
+    Split,
+    /// Words in a column, one piece on its square.
+    Portrait,
+    /// One line of words in a band above, the board below.
+    Band,
+}
+
 /// A `[[thumbnail]]`.
 #[derive(Clone, Debug)]
 pub struct Thumbnail {
@@ -306,6 +317,8 @@ pub struct Thumbnail {
     pub at: Option<Spanned<Time>>,
     /// The words, an accented one between asterisks.
     pub words: Option<Spanned<String>>,
+    /// How words and board share the picture; chosen by what is shown if not given.
+    pub design: Option<Spanned<ThumbnailDesign>>,
     /// Marks on squares.
     pub marks: Vec<Spanned<Mark>>,
     /// Arrows.
@@ -355,11 +368,12 @@ impl PartialEq for Cue {
 /// Equality looks at the values, not at their places, so that a timeline equals its re-printed self.
 impl PartialEq for Thumbnail {
     fn eq(&self, other: &Self) -> bool {
-        let Thumbnail { scene, moment, at, words, marks, arrows, theme, span: _ } = self;
+        let Thumbnail { scene, moment, at, words, design, marks, arrows, theme, span: _ } = self;
         *scene == other.scene
             && *moment == other.moment
             && *at == other.at
             && *words == other.words
+            && *design == other.design
             && *marks == other.marks
             && *arrows == other.arrows
             && *theme == other.theme

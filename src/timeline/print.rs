@@ -158,12 +158,13 @@ fn cue(cue: &Cue) -> Pairs {
 }
 
 fn thumbnail(thumbnail: &Thumbnail) -> Pairs {
-    let Thumbnail { scene, moment, at, words, marks, arrows, theme, span: _ } = thumbnail;
+    let Thumbnail { scene, moment, at, words, design, marks, arrows, theme, span: _ } = thumbnail;
     let mut pairs = Pairs::default();
     pairs.add("scene", text(scene.as_ref()));
     pairs.add("moment", text(moment.as_ref()));
     pairs.add("at", at.as_ref().map(|at| quoted(&clock(at.value))));
     pairs.add("words", text(words.as_ref()));
+    pairs.add("design", word(design.as_ref()));
     pairs.add("marks", phrases(marks, mark));
     pairs.add("arrows", phrases(arrows, arrow));
     pairs.add("theme", word(theme.as_ref()));

@@ -110,6 +110,7 @@ pub(super) fn thumbnail<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> 
         moment: reader.text(moment),
         at: reader.clock(at),
         words: reader.text(fields.take("words")),
+        design: reader.word(fields.take("design")),
         marks: shown::marks(reader, fields.take("marks")),
         arrows: shown::arrows(reader, fields.take("arrows")),
         theme: reader.word(fields.take("theme")),

@@ -4,7 +4,7 @@
 //! show, so that the three cannot differ.
 
 use super::forms::FormError;
-use super::{CardKind, Layout, LineKind, MarkRole, Notation, ThemeName};
+use super::{CardKind, Layout, LineKind, MarkRole, Notation, ThemeName, ThumbnailDesign};
 use crate::diag::nearest;
 use std::fmt;
 use std::str::FromStr;
@@ -86,6 +86,12 @@ words!(CardKind, "a card", {
     "credits" => Credits, "Who made what.";
 });
 
+words!(ThumbnailDesign, "a design", {
+    "split" => Split, "Words at the left, the board behind a slanting cut at the right.";
+    "portrait" => Portrait, "Words in a column, one piece on its square.";
+    "band" => Band, "One line of words in a band above, the board below.";
+});
+
 words!(LineKind, "a kind of line", {
     "solution" => Solution, "The solution, or the game.";
     "try" => Try, "What fails.";
@@ -134,6 +140,7 @@ mod tests {
         each_word_reads_back::<Layout>();
         each_word_reads_back::<Notation>();
         each_word_reads_back::<CardKind>();
+        each_word_reads_back::<ThumbnailDesign>();
         each_word_reads_back::<LineKind>();
         each_word_reads_back::<MarkRole>();
     }

@@ -1,0 +1,65 @@
+//! Every `[[thumbnail]]` → a [`Poster`]: which moment is shown, which part of the board, in which design.
+//!
+//! Comes in: the timeline's wishes and the film. Goes out: posters as data, ready to paint, and every wish that cannot
+//! be met. Must not know: pixels, files. What decides the crop is what the author points at: the thumbnail's own marks
+//! and arrows, else those that the film shows at that moment, else the last move.
+
+mod crop;
+mod moment;
+mod words;
+
+#[cfg(test)]
+mod tests;
+
+use crate::diag::{Code, Diagnostic};
+use crate::film::Film;
+use crate::paint::{Misfit, Poster, misfits};
+use crate::source::Spanned;
+use crate::timeline::{Thumbnail, Timeline};
+
+/// The posters of a timeline, in its order. One whose moment cannot be found is left out, and reported.
+pub fn posters(timeline: &Timeline, film: &Film) -> (Vec<Poster>, Vec<Diagnostic>) {
+    let mut posters = Vec::new();
+    let mut found = Vec::new();
+    for wish in &timeline.thumbnails {
+        let words = words::read(wish.words.as_ref(), &mut found);
+        let Some(moment) = moment::find(wish, film, &mut found) else { continue };
+        let subject = moment::subject(wish, moment);
+        let theme = wish.theme.as_ref().map_or(film.look().theme, |theme| theme.value);
+        let design = wish.design.as_ref().map(|design| design.value);
+        let (panel, crop) = crop::choose(&subject, design, &words);
+        let poster = Poster { theme, board: subject.board, crop, panel, words };
+        found.extend(misfits(&poster).into_iter().map(|misfit| refused(wish, misfit)));
+        posters.push(poster);
+    }
+    (posters, found)
+}
+
+fn refused(wish: &Thumbnail, misfit: Misfit) -> Diagnostic {
+    let (text, span) = match &wish.words {
+        Some(Spanned { value, span }) => (value.as_str(), *span),
+        None => ("", wish.span),
+    };
+    match misfit {
+        Misfit::TooLong => {
+            let count = text.split_whitespace().count();
+            Diagnostic::error(
+                Code::LongText,
+                span,
+                format!("the thumbnail's words `{text}` are too long to be set large"),
+            )
+            .label(format!("{count} word{}, {} characters", if count == 1 { "" } else { "s" }, text.chars().count()))
+            .hint("one to three short words; they are read at the width of a thumb")
+        }
+        Misfit::MissingGlyph(character) => {
+            let point = format!("U+{:04X}", u32::from(character));
+            Diagnostic::error(
+                Code::MissingGlyph,
+                span,
+                format!("no bundled font can draw {point} in the thumbnail's words `{text}`"),
+            )
+            .label(format!("{point} is here"))
+            .hint("Latin, Greek and Cyrillic letters, figures and punctuation can be drawn")
+        }
+    }
+}

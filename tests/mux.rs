@@ -4,7 +4,7 @@
 mod judge;
 
 use plyreel::encode::obu::without_delimiters;
-use plyreel::encode::{AacPackets, NoStore, SoundCodec, SoundTrack, Unit, sound};
+use plyreel::encode::{AacPackets, NoStore, Reel, SoundCodec, SoundTrack, Unit, sound};
 use plyreel::mux::{Container, Movie, MuxError, write};
 use plyreel::narration::Recording;
 use plyreel::units::{FrameRate, Size, Time};
@@ -101,7 +101,7 @@ impl Film {
         let movie = Movie {
             size: SIZE,
             rate: self.rate,
-            units: &self.units,
+            units: &Reel::from(&self.units[..]),
             sound,
             chapters: &self.chapters,
             title: Some("Lantern lessons № 4"),
@@ -286,8 +286,9 @@ fn ivf_is_what_the_codecs_tools_read() {
     assert_eq!(said, "");
     let voice = film.narration("voice.wav", 48_000, 1, &[]);
     let track = coded(&voice, AacPackets::Recode);
+    let units = Reel::from(&film.units[..]);
     let movie =
-        Movie { size: SIZE, rate: film.rate, units: &film.units, sound: Some(&track), chapters: &[], title: None };
+        Movie { size: SIZE, rate: film.rate, units: &units, sound: Some(&track), chapters: &[], title: None };
     let refused = write(Container::Ivf, &movie, &mut Vec::new()).unwrap_err();
     assert_eq!(refused.to_string(), "IVF carries no Opus sound");
 }
@@ -295,11 +296,13 @@ fn ivf_is_what_the_codecs_tools_read() {
 #[test]
 fn what_is_no_film_is_refused() {
     let film = Film::new(3, FrameRate::new(30, 1).unwrap());
-    let movie = Movie { size: SIZE, rate: film.rate, units: &[], sound: None, chapters: &[], title: None };
+    let (none, beheaded) = (Reel::default(), Reel::from(&film.units[1..]));
+    let units = Reel::from(&film.units[..]);
+    let movie = Movie { size: SIZE, rate: film.rate, units: &none, sound: None, chapters: &[], title: None };
     assert!(matches!(write(Container::Mp4, &movie, &mut Vec::new()), Err(MuxError::NoFrame)));
-    let movie = Movie { units: &film.units[1..], ..movie };
+    let movie = Movie { units: &beheaded, ..movie };
     assert!(matches!(write(Container::WebM, &movie, &mut Vec::new()), Err(MuxError::NoKey)));
-    let movie = Movie { units: &film.units, size: Size { width: 70_000, height: 2 }, ..movie };
+    let movie = Movie { units: &units, size: Size { width: 70_000, height: 2 }, ..movie };
     assert!(matches!(write(Container::Mp4, &movie, &mut Vec::new()), Err(MuxError::TooLarge { .. })));
 }
 

@@ -5,13 +5,13 @@ use super::cache::Cache;
 use super::failure::Failure;
 use super::load::{self, Loaded};
 use super::options;
-use super::output::{Output, folder_of};
+use super::output::{self, Output, folder_of};
 use super::part_file::{Label, PartFile};
 use super::render::{self, Made, Order};
 use super::report;
 use super::signal;
 use super::watch;
-use crate::encode::{Coded, Work};
+use crate::encode::{Coded, EncodeError, Work};
 use crate::mux::Container;
 use crate::units::FrameIndex;
 use serde_json::json;
@@ -166,10 +166,10 @@ fn make_part(arguments: &Clip, share: Share, cache: Option<&Cache>, talk: &Talk)
         *coded.lock().unwrap_or_else(PoisonError::into_inner) = Some(whole);
         Ok(())
     };
-    render::code(&[work], settings.workers, cache, talk, "filming", &finished)?;
+    render::code(&[work], settings.workers, cache, talk, &|_| output::reel(&path), &finished)?;
     let coded = coded.into_inner().unwrap_or_else(PoisonError::into_inner).expect("the work is finished");
-    let made = Made { frames: coded.units.len(), chunks: coded.chunks, coded: coded.coded };
-    let bytes = PartFile { label, units: coded.units }.pack();
+    let made = Made { frames: coded.reel.len(), chunks: coded.chunks, coded: coded.coded };
+    let bytes = PartFile { label, units: coded.reel.units().map_err(EncodeError::Reel)? }.pack();
     output.write_all(&bytes).map_err(|error| Failure::write(&path, error))?;
     output.keep()?;
 

@@ -5,12 +5,12 @@ use super::clip::destinations;
 use super::failure::Failure;
 use super::load;
 use super::options;
-use super::output::Output;
+use super::output::{self, Output};
 use super::part_file::PartFile;
 use super::render::{self, Order};
 use super::report;
 use super::signal;
-use crate::encode::{SOURCES_VERSION, Unit, Work};
+use crate::encode::{SOURCES_VERSION, Work};
 use crate::units::FrameIndex;
 use serde_json::json;
 use std::fs;
@@ -41,7 +41,10 @@ pub fn run(arguments: &Join, talk: &Talk) -> Result<(), Failure> {
     examine(&parts, &work, &arguments.file)?;
     let expected = work.frames();
     drop(work);
-    let units: Vec<Unit> = parts.into_iter().flat_map(|named| named.part.units).collect();
+    let mut units = output::reel(&path);
+    for unit in parts.into_iter().flat_map(|named| named.part.units) {
+        units.push(&unit).map_err(|error| Failure::write(&path, error))?;
+    }
     assert_eq!(units.len() as u64, expected, "the parts of a film have all its frames");
 
     let cache = render::open_cache(&arguments.caching, talk);

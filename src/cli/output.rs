@@ -1,9 +1,14 @@
 //! Files that are whole or not there: written beside their name and renamed when done.
 
 use super::failure::Failure;
+use crate::encode::Reel;
+use std::fs;
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
+
+/// How the names of files on their way end.
+const PART: &str = ".part";
 
 /// A file on its way. Dropped before [`Output::keep`], it leaves nothing behind.
 pub struct Output {
@@ -25,12 +30,16 @@ impl Output {
         }
         let folder = folder_of(path);
         let prefix = format!(".{}.", path.file_name().unwrap_or_default().to_string_lossy());
+        let prefix = shortened(&prefix);
+        sweep(folder, &prefix);
         let file = tempfile::Builder::new()
-            .prefix(&shortened(&prefix))
-            .suffix(".part")
+            .prefix(&prefix)
+            .suffix(PART)
             .permissions_of_new_files()
             .tempfile_in(folder)
             .map_err(|error| Failure::write(path, error))?;
+        // The lock says that somebody is still writing; where a file system knows none, nothing is ever swept.
+        let _ = file.as_file().try_lock();
         Ok(Output { path: path.to_owned(), target: Target::File(BufWriter::with_capacity(1 << 20, file)) })
     }
 
@@ -64,6 +73,28 @@ impl Write for Output {
     }
 }
 
+/// Removes what writers of the same file left behind who were killed: each writer holds a lock on its own.
+fn sweep(folder: &Path, prefix: &str) {
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        let name = entry.file_name();
+        let name = name.to_string_lossy();
+        let letters = name.strip_prefix(prefix).and_then(|rest| rest.strip_suffix(PART));
+        // The letters that the library puts between are six; another film's name would have a dot among them.
+        let ours = letters.is_some_and(|letters| letters.len() == 6 && letters.bytes().all(|b| b.is_ascii_alphanumeric()));
+        if ours && fs::File::options().write(true).open(entry.path()).is_ok_and(|file| file.try_lock().is_ok()) {
+            // Another program may have been quicker.
+            let _ = fs::remove_file(entry.path());
+        }
+    }
+}
+
+/// A reel for a film that goes to `path`: what does not fit into memory goes to a nameless file in the same folder, where
+/// the film itself must fit too.
+pub fn reel(path: &Path) -> Reel {
+    let folder = if path == Path::new("-") { std::env::temp_dir() } else { folder_of(path).to_owned() };
+    Reel::with_file(Box::new(move || tempfile::tempfile_in(folder)))
+}
+
 /// The folder a path lies in; `.` for a bare name.
 pub fn folder_of(path: &Path) -> &Path {
     match path.parent() {
@@ -88,7 +119,7 @@ impl PermissionsOfNewFiles for tempfile::Builder<'_, '_> {
     fn permissions_of_new_files(&mut self) -> &mut Self {
         use std::os::unix::fs::PermissionsExt;
         // The umask is applied to this mode when the file is opened.
-        self.permissions(std::fs::Permissions::from_mode(0o666))
+        self.permissions(fs::Permissions::from_mode(0o666))
     }
 
     #[cfg(not(unix))]

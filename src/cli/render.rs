@@ -4,11 +4,11 @@ use super::args::{self, Caching, Talk, Wish};
 use super::cache::{self, Cache};
 use super::failure::Failure;
 use super::load::Loaded;
-use super::output::Output;
+use super::output::{self, Output};
 use super::progress::Progress;
 use super::report;
 use super::signal;
-use crate::encode::{self, Coded, Coder, NoStore, Settings, SoundTrack, Store, Unit, Work};
+use crate::encode::{self, Coded, Coder, NoStore, Settings, Reel, SoundTrack, Store, Work};
 use crate::mux::{self, Container, Movie};
 use crate::units::{FrameIndex, Time};
 use std::ops::Range;
@@ -91,8 +91,8 @@ pub fn films(orders: &[Order], settings: Settings, cache: Option<&Cache>, talk: 
         // The sender is gone without a word only if its thread panicked, which ends the program.
         let sound = lock(&heard[number]).recv().unwrap_or(Err(Failure::Stopped))?;
         let output = lock(&outputs[number]).take().expect("a film is finished once");
-        write(&orders[number], &coded.units, sound.as_ref(), output)?;
-        *lock(&made[number]) = Some(Made { frames: coded.units.len(), chunks: coded.chunks, coded: coded.coded });
+        write(&orders[number], &coded.reel, sound.as_ref(), output)?;
+        *lock(&made[number]) = Some(Made { frames: coded.reel.len(), chunks: coded.chunks, coded: coded.coded });
         Ok(())
     };
     thread::scope(|scope| {
@@ -104,7 +104,8 @@ pub fn films(orders: &[Order], settings: Settings, cache: Option<&Cache>, talk: 
                 }
             }
         });
-        code(&works, settings.workers, cache, talk, "filming", &finished)
+        let reel = |number: usize| output::reel(&orders[number].path);
+        code(&works, settings.workers, cache, talk, &reel, &finished)
     })?;
     let made = made.into_iter().map(|made| made.into_inner().unwrap_or_else(PoisonError::into_inner));
     Ok(made.map(|made| made.expect("every film is finished")).collect())
@@ -116,11 +117,11 @@ pub fn code(
     workers: usize,
     cache: Option<&Cache>,
     talk: &Talk,
-    verb: &'static str,
+    reel: &dyn Fn(usize) -> Reel,
     finished: &(dyn Fn(usize, Coded) -> Result<(), Failure> + Sync),
 ) -> Result<(), Failure> {
-    let progress = Progress::new(talk, verb, works.iter().map(Work::frames).sum());
-    encode::code(works, workers, store(cache), &|done| progress.set(done), finished, signal::listen())?;
+    let progress = Progress::new(talk, "filming", works.iter().map(Work::frames).sum());
+    encode::code(works, workers, store(cache), reel, &|done| progress.set(done), finished, signal::listen())?;
     drop(progress);
     if let Some(cache) = cache.filter(|_| talk.verbose)
         && let Some(trouble) = cache.trouble()
@@ -153,7 +154,7 @@ pub fn sound(order: &Order, cache: Option<&Cache>, talk: &Talk) -> Result<Option
 }
 
 /// Muxes pictures and sound, and gives the file its name.
-pub fn write(order: &Order, units: &[Unit], sound: Option<&SoundTrack>, mut output: Output) -> Result<(), Failure> {
+pub fn write(order: &Order, units: &Reel, sound: Option<&SoundTrack>, mut output: Output) -> Result<(), Failure> {
     let loaded = order.loaded;
     let chapters = chapters_within(loaded, &order.frames);
     let movie = Movie {

@@ -16,6 +16,7 @@ pub mod patch;
 mod patched;
 mod plan;
 mod rav1e;
+mod reel;
 mod sound;
 mod store;
 mod work;
@@ -24,6 +25,7 @@ mod yuv;
 
 pub use canvas::{Brush, Pictures};
 pub use obu::{Av1Config, av1_configuration, sequence_header};
+pub use reel::{OpenFile, Reel};
 pub use sound::{AacPackets, SoundCodec, SoundTrack, sound};
 pub use store::{ChunkName, NoStore, SOURCES_VERSION, Store};
 pub use work::{Coder, Settings, Work};
@@ -62,6 +64,9 @@ pub enum EncodeError {
     /// The Opus coder failed.
     #[error("the Opus coder failed: {0}")]
     Sound(String),
+    /// The file for units that do not fit into memory could not be used.
+    #[error("the file for a film on its way could not be used: {0}")]
+    Reel(#[source] std::io::Error),
     /// The recording could not be read.
     #[error(transparent)]
     Narration(#[from] crate::narration::NarrationError),
@@ -80,9 +85,9 @@ pub fn pictures(
     let work = Work::new(film, range, settings)?;
     let whole = Mutex::new(Vec::new());
     let finished = |_, coded: Coded| -> Result<(), EncodeError> {
-        *whole.lock().unwrap_or_else(PoisonError::into_inner) = coded.units;
+        *whole.lock().unwrap_or_else(PoisonError::into_inner) = coded.reel.units().map_err(EncodeError::Reel)?;
         Ok(())
     };
-    code(&[work], settings.workers, &NoStore, done, &finished, stop)?;
+    code(&[work], settings.workers, &NoStore, &|_| Reel::default(), done, &finished, stop)?;
     Ok(whole.into_inner().unwrap_or_else(PoisonError::into_inner))
 }

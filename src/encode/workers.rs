@@ -1,9 +1,11 @@
 //! Chunks of one film or several side by side on several threads, their units in order.
 
 use super::canvas::Canvas;
+use super::reel::{Reel, Strip};
 use super::store::Store;
 use super::work::Work;
 use super::{EncodeError, Unit};
+use std::io;
 use std::panic::resume_unwind;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -13,10 +15,10 @@ use std::thread;
 pub type Tick<'a> = &'a dyn Fn() -> Result<(), EncodeError>;
 
 /// What became of a work.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Debug)]
 pub struct Coded {
     /// One unit a frame, in order.
-    pub units: Vec<Unit>,
+    pub reel: Reel,
     /// How many chunks they are in.
     pub chunks: usize,
     /// How many of those were not in the store.
@@ -26,20 +28,22 @@ pub struct Coded {
 /// Codes all chunks of all works on `workers` threads: one work after the other, but no thread waits for a work's end
 /// before it begins the next. Each chunk is taken from the store if it is there, and put there if not.
 ///
-/// `done` is told how many frames of all works are finished; `finished` is given each work's number and units as soon as
+/// `reel` gives an empty reel for each work, `done` is told how many frames of all works are finished; `finished` is given each work's number and units as soon as
 /// they are whole, on one of the threads. The units do not depend on the number of threads. The first error ends the
 /// work.
 pub fn code<E: From<EncodeError> + Send>(
     works: &[Work],
     workers: usize,
     store: &dyn Store,
+    reel: &dyn Fn(usize) -> Reel,
     done: &(dyn Fn(u64) + Sync),
     finished: &(dyn Fn(usize, Coded) -> Result<(), E> + Sync),
     stop: &AtomicBool,
 ) -> Result<(), E> {
     let queue: Vec<(usize, usize)> =
         works.iter().enumerate().flat_map(|(work, of)| (0..of.chunks()).map(move |chunk| (work, chunk))).collect();
-    let shelves: Vec<Mutex<Shelf>> = works.iter().map(|work| Mutex::new(Shelf::new(work.chunks()))).collect();
+    let shelves: Vec<Mutex<Shelf>> = 
+        works.iter().enumerate().map(|(number, work)| Mutex::new(Shelf::new(work.chunks(), reel(number)))).collect();
     let next = AtomicUsize::new(0);
     let failed = AtomicBool::new(false);
     let failure: Mutex<Option<E>> = Mutex::new(None);
@@ -57,7 +61,8 @@ pub fn code<E: From<EncodeError> + Send>(
         loop {
             let Some(&(work, chunk)) = queue.get(next.fetch_add(1, Ordering::Relaxed)) else { return Ok(()) };
             let (units, coded) = hand.chunk(work, chunk, &count)?;
-            if let Some(coded) = lock(&shelves[work]).put(chunk, units, coded) {
+            let whole = lock(&shelves[work]).put(chunk, &units, coded).map_err(EncodeError::Reel)?;
+            if let Some(coded) = whole {
                 finished(work, coded)?;
             }
         }
@@ -71,7 +76,7 @@ pub fn code<E: From<EncodeError> + Send>(
         }
     };
     for (number, _) in works.iter().enumerate().filter(|(_, work)| work.chunks() == 0) {
-        finished(number, Coded { units: Vec::new(), chunks: 0, coded: 0 })?;
+        finished(number, Coded { reel: Reel::default(), chunks: 0, coded: 0 })?;
     }
     thread::scope(|scope| {
         let threads: Vec<_> = (0..workers.clamp(1, queue.len().max(1))).map(|_| scope.spawn(run)).collect();
@@ -124,27 +129,29 @@ impl Hand<'_> {
 
 /// Where a work's chunks wait for each other.
 struct Shelf {
-    chunks: Vec<Option<Vec<Unit>>>,
+    reel: Reel,
+    chunks: Vec<Option<Strip>>,
     missing: usize,
     coded: usize,
 }
 
 impl Shelf {
-    fn new(chunks: usize) -> Shelf {
-        Shelf { chunks: vec![None; chunks], missing: chunks, coded: 0 }
+    fn new(chunks: usize, reel: Reel) -> Shelf {
+        Shelf { reel, chunks: vec![None; chunks], missing: chunks, coded: 0 }
     }
 
     /// Puts a chunk in its place; the work, if that was the last.
-    fn put(&mut self, chunk: usize, units: Vec<Unit>, coded: bool) -> Option<Coded> {
-        self.chunks[chunk] = Some(units);
+    fn put(&mut self, chunk: usize, units: &[Unit], coded: bool) -> io::Result<Option<Coded>> {
+        self.chunks[chunk] = Some(self.reel.lay(units)?);
         self.missing -= 1;
         self.coded += usize::from(coded);
         if self.missing > 0 {
-            return None;
+            return Ok(None);
         }
         let chunks = self.chunks.len();
-        let units = self.chunks.drain(..).flatten().flatten().collect();
-        Some(Coded { units, chunks, coded: self.coded })
+        let mut reel = std::mem::take(&mut self.reel);
+        reel.arrange(self.chunks.drain(..).flatten());
+        Ok(Some(Coded { reel, chunks, coded: self.coded }))
     }
 }
 
@@ -158,11 +165,12 @@ mod tests {
 
     #[test]
     fn chunks_are_put_in_the_order_of_the_film() {
-        let mut shelf = Shelf::new(4);
-        assert_eq!(shelf.put(1, vec![unit(1)], true), None);
-        assert_eq!(shelf.put(3, vec![unit(4)], true), None);
-        assert_eq!(shelf.put(0, vec![unit(0)], false), None);
-        let whole = shelf.put(2, vec![unit(2), unit(3)], true).unwrap();
-        assert_eq!(whole, Coded { units: (0..5).map(unit).collect(), chunks: 4, coded: 3 });
+        let mut shelf = Shelf::new(4, Reel::default());
+        assert!(shelf.put(1, &[unit(1)], true).unwrap().is_none());
+        assert!(shelf.put(3, &[unit(4)], true).unwrap().is_none());
+        assert!(shelf.put(0, &[unit(0)], false).unwrap().is_none());
+        let whole = shelf.put(2, &[unit(2), unit(3)], true).unwrap().unwrap();
+        assert_eq!((whole.chunks, whole.coded), (4, 3));
+        assert_eq!(whole.reel.units().unwrap(), (0..5).map(unit).collect::<Vec<_>>());
     }
 }

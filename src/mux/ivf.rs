@@ -20,13 +20,13 @@ pub(super) fn write(movie: &Movie, out: &mut dyn Write) -> Result<(), MuxError> 
     header.extend((movie.units.len() as u32).to_le_bytes());
     header.extend([0; 4]);
     out.write_all(&header)?;
-    for (n, unit) in movie.units.iter().enumerate() {
-        let length = u32::try_from(unit.data.len() + TEMPORAL_DELIMITER.len())
+    for n in 0..movie.units.len() {
+        let length = u32::try_from(movie.units.length(n) + TEMPORAL_DELIMITER.len())
             .map_err(|_| MuxError::TooLong { container: Container::Ivf })?;
         out.write_all(&length.to_le_bytes())?;
         out.write_all(&(n as u64).to_le_bytes())?;
         out.write_all(&TEMPORAL_DELIMITER)?;
-        out.write_all(&unit.data)?;
+        out.write_all(&movie.units.bytes(n..n + 1)?)?;
     }
     Ok(())
 }

@@ -9,6 +9,7 @@ use super::ebml::{Ebml, head_length, id_bytes};
 use super::{Container, Movie, MuxError, frame_nanoseconds, nanoseconds};
 use crate::encode::{Av1Config, SoundCodec, SoundTrack};
 use std::io::Write;
+use std::ops::Range;
 
 /// One tick of the file's clock in ns: the millisecond, as WebM asks. `DefaultDuration` holds the exact frame rate.
 const TICK: u64 = 1_000_000;
@@ -286,6 +287,13 @@ impl Cluster {
         out
     }
 
+    /// The numbers of its pictures.
+    fn pictures(&self) -> Range<usize> {
+        let mut video = self.blocks.iter().filter(|block| block.track == VIDEO).map(|block| block.index);
+        let Some(first) = video.next() else { return 0..0 };
+        first..video.last().unwrap_or(first) + 1
+    }
+
     fn body(&self) -> u64 {
         self.timestamp().len() as u64 + self.blocks.iter().map(Block::length).sum::<u64>()
     }
@@ -299,12 +307,12 @@ impl Cluster {
 /// All blocks in the order of their times, pictures before sound, a new cluster at each key.
 fn clusters(movie: &Movie) -> Vec<Cluster> {
     let ticks = |nanoseconds: u64| (nanoseconds + TICK / 2) / TICK;
-    let video = movie.units.iter().enumerate().map(|(index, unit)| Block {
+    let video = (0..movie.units.len()).map(|index| Block {
         track: VIDEO,
         index,
         time: ticks(frame_nanoseconds(movie.rate, index as u64)),
-        key: unit.key,
-        bytes: unit.data.len() as u64,
+        key: movie.units.is_key(index),
+        bytes: movie.units.length(index) as u64,
         padding: 0,
     });
     let sound = movie.sound.into_iter().flat_map(|sound| {
@@ -353,9 +361,17 @@ fn write_cluster(movie: &Movie, cluster: &Cluster, out: &mut dyn Write) -> Resul
     let mut head = Vec::new();
     head.head(CLUSTER, cluster.body());
     head.extend(cluster.timestamp());
+    // A cluster's pictures lie side by side: they are read at once.
+    let pictures = cluster.pictures();
+    let video = movie.units.bytes(pictures)?;
+    let mut read = 0;
     for block in &cluster.blocks {
         let data = match block.track {
-            VIDEO => movie.units[block.index].data.as_slice(),
+            VIDEO => {
+                let start = read;
+                read += block.bytes as usize;
+                &video[start..read]
+            }
             _ => movie.sound.and_then(|sound| sound.packets.get(block.index)).unwrap_or_default(),
         };
         let body = Block::HEAD + block.bytes;

@@ -15,7 +15,7 @@ mod mp4;
 
 pub use container::{Container, UnknownEnding};
 
-use crate::encode::{Av1Config, SoundCodec, SoundTrack, Unit, av1_configuration};
+use crate::encode::{Av1Config, Reel, SoundCodec, SoundTrack, av1_configuration};
 use crate::units::{FrameRate, Size, Time};
 use std::io::{self, Write};
 
@@ -27,7 +27,7 @@ pub struct Movie<'a> {
     /// Constant: frame `n` is on screen from `n·den/num` s to `(n+1)·den/num` s.
     pub rate: FrameRate,
     /// One for each frame; the first is a key.
-    pub units: &'a [Unit],
+    pub units: &'a Reel,
     /// The narration; it begins with the first frame.
     pub sound: Option<&'a SoundTrack>,
     /// When each begins, in order, and its title. Those that begin after the last frame are left out.
@@ -79,8 +79,11 @@ pub fn write(container: Container, movie: &Movie, out: &mut dyn Write) -> Result
 
 /// Everything that could not be said in the container, before its first byte is written.
 fn examine(container: Container, movie: &Movie) -> Result<Av1Config, MuxError> {
-    let first = movie.units.first().ok_or(MuxError::NoFrame)?;
-    let config = av1_configuration(&first.data).filter(|_| first.key).ok_or(MuxError::NoKey)?;
+    if movie.units.is_empty() {
+        return Err(MuxError::NoFrame);
+    }
+    let first = movie.units.bytes(0..1)?;
+    let config = av1_configuration(&first).filter(|_| movie.units.is_key(0)).ok_or(MuxError::NoKey)?;
     if movie.size.width > 0xffff || movie.size.height > 0xffff {
         return Err(MuxError::TooLarge { size: movie.size });
     }

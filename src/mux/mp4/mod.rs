@@ -59,11 +59,16 @@ pub(super) fn write(movie: &Movie, config: &Av1Config, out: &mut dyn Write) -> R
         out.write_all(b"mdat")?;
     }
     for chunk in plan.chunks() {
+        if chunk.track == Track::Video {
+            out.write_all(&movie.units.bytes(chunk.samples.clone())?)?;
+            continue;
+        }
         for sample in chunk.samples.clone() {
             out.write_all(match chunk.track {
-                Track::Video => &movie.units[sample].data,
                 Track::Sound => movie.sound.and_then(|sound| sound.packets.get(sample)).unwrap_or_default(),
-                Track::Chapters => chapters.as_ref().map_or(&[], |chapters| chapters.sample(sample)),
+                Track::Video | Track::Chapters => {
+                    chapters.as_ref().map_or(&[], |chapters| chapters.sample(sample))
+                }
             })?;
         }
     }

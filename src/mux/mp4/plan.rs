@@ -61,7 +61,7 @@ impl Plan {
         while video < frames || sound < packets {
             half += 1;
             let end = frames_before(movie.rate, half).min(frames);
-            plan.push(Track::Video, video..end.max(video), |n| movie.units[n].data.len());
+            plan.push(Track::Video, video..end.max(video), |n| movie.units.length(n));
             video = end.max(video);
             if let Some(track) = movie.sound {
                 let end = packets_before(track, half).min(packets);

@@ -188,7 +188,7 @@ pub(super) fn video_track(
                 dinf(o);
                 o.node(b"stbl", |o| {
                     stsd(o, |o| entries::av01(o, movie, config));
-                    let sizes = movie.units.iter().map(|unit| unit.data.len());
+                    let sizes = movie.units.lengths();
                     samples(o, &[(frames, clock.frame)], sizes, places, wide);
                     sync_samples(o, movie);
                 });
@@ -199,7 +199,7 @@ pub(super) fn video_track(
 
 /// `stss`: the keys, counted from 1. Left out where every sample is one.
 fn sync_samples(o: &mut Vec<u8>, movie: &Movie) {
-    let keys: Vec<u32> = (1..).zip(movie.units).filter(|(_, unit)| unit.key).map(|(n, _)| n).collect();
+    let keys: Vec<u32> = (0..movie.units.len()).filter(|&n| movie.units.is_key(n)).map(|n| n as u32 + 1).collect();
     if keys.len() < movie.units.len() {
         o.full_node(b"stss", 0, 0, |o| {
             o.u32(keys.len() as u32);

@@ -116,7 +116,7 @@ impl Film {
 
 fn coded(recording: &Recording, aac: AacPackets) -> SoundTrack {
     let whole = Time::ZERO..Time::from_millis(3_600_000);
-    sound(recording, whole, aac, &NoStore, &AtomicBool::new(false)).unwrap().unwrap()
+    sound(recording, whole, aac, &NoStore, 2, &AtomicBool::new(false)).unwrap().unwrap()
 }
 
 /// `key=value` lines of ffprobe about one stream, or about the file.
@@ -287,8 +287,7 @@ fn ivf_is_what_the_codecs_tools_read() {
     let voice = film.narration("voice.wav", 48_000, 1, &[]);
     let track = coded(&voice, AacPackets::Recode);
     let units = Reel::from(&film.units[..]);
-    let movie =
-        Movie { size: SIZE, rate: film.rate, units: &units, sound: Some(&track), chapters: &[], title: None };
+    let movie = Movie { size: SIZE, rate: film.rate, units: &units, sound: Some(&track), chapters: &[], title: None };
     let refused = write(Container::Ivf, &movie, &mut Vec::new()).unwrap_err();
     assert_eq!(refused.to_string(), "IVF carries no Opus sound");
 }

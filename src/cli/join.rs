@@ -37,7 +37,8 @@ pub fn run(arguments: &Join, talk: &Talk) -> Result<(), Failure> {
     }
     report::before_making(talk, &loaded)?;
     let frames = options::frames(&loaded, &wish.part)?;
-    let work = Work::new(&loaded.film, frames.clone(), render::settings(&wish, None))?;
+    let settings = render::settings(&wish, None);
+    let work = Work::new(&loaded.film, frames.clone(), settings)?;
     examine(&parts, &work, &arguments.file)?;
     let expected = work.frames();
     drop(work);
@@ -51,7 +52,7 @@ pub fn run(arguments: &Join, talk: &Talk) -> Result<(), Failure> {
     let order = Order { loaded: &loaded, frames, path: path.clone(), container };
     signal::listen();
     let output = Output::create(&path)?;
-    let sound = render::sound(&order, cache.as_ref(), talk)?;
+    let sound = render::sound(&order, cache.as_ref(), settings.workers, talk)?;
     render::write(&order, &units, sound.as_ref(), output)?;
     if path == Path::new("-") {
         return Ok(());

@@ -80,7 +80,8 @@ fn sweep(folder: &Path, prefix: &str) {
         let name = name.to_string_lossy();
         let letters = name.strip_prefix(prefix).and_then(|rest| rest.strip_suffix(PART));
         // The letters that the library puts between are six; another film's name would have a dot among them.
-        let ours = letters.is_some_and(|letters| letters.len() == 6 && letters.bytes().all(|b| b.is_ascii_alphanumeric()));
+        let ours =
+            letters.is_some_and(|letters| letters.len() == 6 && letters.bytes().all(|b| b.is_ascii_alphanumeric()));
         if ours && fs::File::options().write(true).open(entry.path()).is_ok_and(|file| file.try_lock().is_ok()) {
             // Another program may have been quicker.
             let _ = fs::remove_file(entry.path());

@@ -8,7 +8,7 @@ use super::output::{self, Output};
 use super::progress::Progress;
 use super::report;
 use super::signal;
-use crate::encode::{self, Coded, Coder, NoStore, Settings, Reel, SoundTrack, Store, Work};
+use crate::encode::{self, Coded, Coder, NoStore, Reel, Settings, SoundTrack, Store, Work};
 use crate::mux::{self, Container, Movie};
 use crate::units::{FrameIndex, Time};
 use std::ops::Range;
@@ -99,7 +99,7 @@ pub fn films(orders: &[Order], settings: Settings, cache: Option<&Cache>, talk: 
         scope.spawn(|| {
             for (order, sender) in orders.iter().zip(sounds) {
                 // Nobody listens any more once something has failed.
-                if sender.send(sound(order, cache, talk)).is_err() || signal::stopped() {
+                if sender.send(sound(order, cache, settings.workers, talk)).is_err() || signal::stopped() {
                     break;
                 }
             }
@@ -141,7 +141,7 @@ fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
 }
 
 /// The narration under the frames, cut to the sample; none in a container without a place for it.
-pub fn sound(order: &Order, cache: Option<&Cache>, talk: &Talk) -> Result<Option<SoundTrack>, Failure> {
+pub fn sound(order: &Order, cache: Option<&Cache>, workers: usize, talk: &Talk) -> Result<Option<SoundTrack>, Failure> {
     let Some(recording) = &order.loaded.recording else { return Ok(None) };
     let container = order.container;
     if !container.carries_sound() {
@@ -150,7 +150,7 @@ pub fn sound(order: &Order, cache: Option<&Cache>, talk: &Talk) -> Result<Option
     }
     let rate = order.loaded.film.rate();
     let part = rate.start_of(order.frames.start)..rate.start_of(order.frames.end);
-    Ok(encode::sound(recording, part, container.aac(), store(cache), signal::listen())?)
+    Ok(encode::sound(recording, part, container.aac(), store(cache), workers, signal::listen())?)
 }
 
 /// Muxes pictures and sound, and gives the file its name.

@@ -17,6 +17,7 @@ mod patched;
 mod plan;
 mod rav1e;
 mod reel;
+mod segments;
 mod sound;
 mod store;
 mod work;

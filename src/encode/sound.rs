@@ -2,16 +2,14 @@
 //!
 //! Opus always, unless the recording is AAC already and may stay so: decoding and coding it again would only lose.
 
+use super::segments::{FRAME, code_opus};
 use super::store::{Store, sound_name};
 use super::{EncodeError, Unit};
 use crate::narration::opus::{OPUS_RATE, OpusEncoder};
 use crate::narration::{AacTrack, Packets, Recording};
 use crate::units::Time;
 use std::ops::Range;
-use std::sync::atomic::{AtomicBool, Ordering};
-
-/// Samples in one Opus packet: 20 ms, the length the coder is tuned for (RFC 6716 §2.1.4).
-const FRAME: usize = 960;
+use std::sync::atomic::AtomicBool;
 
 /// Bits a second for one voice. RFC 7587 §3.1.1 finds full-band speech transparent from 40 kbit/s on; the double and
 /// more also carries a room, a chess clock and a music bed, and is little beside the pictures.
@@ -63,13 +61,14 @@ pub enum AacPackets {
     Recode,
 }
 
-/// Codes what is heard from `range.start` to `range.end`, to the sample, or takes it from the store; `None` if the
+/// Codes on `workers` threads what is heard from `range.start` to `range.end`, to the sample, or takes it from the store; `None` if the
 /// recording is over by then.
 pub fn sound(
     recording: &Recording,
     range: Range<Time>,
     aac: AacPackets,
     store: &dyn Store,
+    workers: usize,
     stop: &AtomicBool,
 ) -> Result<Option<SoundTrack>, EncodeError> {
     let start = sample_at(range.start, OPUS_RATE).min(recording.samples());
@@ -83,7 +82,7 @@ pub fn sound(
     {
         return Ok(Some(passed_on(track, range.end)));
     }
-    opus(recording, start..end, store, stop).map(Some)
+    opus(recording, start..end, store, workers, stop).map(Some)
 }
 
 /// The sample nearest to `time`; 0 before the start.
@@ -114,6 +113,7 @@ fn opus(
     recording: &Recording,
     range: Range<u64>,
     store: &dyn Store,
+    workers: usize,
     stop: &AtomicBool,
 ) -> Result<SoundTrack, EncodeError> {
     let channels = recording.channels();
@@ -133,7 +133,7 @@ fn opus(
         }
         packets
     } else {
-        let packets = code_opus(recording, &range, coder, frames, stop)?;
+        let packets = code_opus(recording, &range, rate, frames, workers, stop)?;
         // A recording that is being written while it is read must not be kept under a name it had for a moment.
         if let Some(name) = before.filter(|_| before == name()) {
             let units: Vec<Unit> = packets.iter().map(|data| Unit { data: data.to_vec(), key: false }).collect();
@@ -150,53 +150,6 @@ fn opus(
         delay,
         length,
     })
-}
-
-/// Codes the samples of `range` as so many packets. The coder is fed silence after them until the last is out again.
-fn code_opus(
-    recording: &Recording,
-    range: &Range<u64>,
-    mut coder: OpusEncoder,
-    frames: u64,
-    stop: &AtomicBool,
-) -> Result<Packets, EncodeError> {
-    let channels = recording.channels();
-    let mut packets = Packets::default();
-    let mut packet = Vec::new();
-    let mut code = |frame: &[f32], packets: &mut Packets| {
-        packet.clear();
-        coder.encode(frame, &mut packet).map_err(EncodeError::Sound)?;
-        packets.push(&packet);
-        Ok::<(), EncodeError>(())
-    };
-    let mut waiting: Vec<f32> = Vec::new();
-    let (mut early, mut left) = (range.start, range.end - range.start);
-    for block in recording.blocks()? {
-        if stop.load(Ordering::Relaxed) {
-            return Err(EncodeError::Stopped);
-        }
-        let block = block?;
-        let samples = (block.len() / channels) as u64;
-        let skipped = early.min(samples);
-        let taken = (samples - skipped).min(left);
-        early -= skipped;
-        left -= taken;
-        waiting.extend_from_slice(&block[skipped as usize * channels..(skipped + taken) as usize * channels]);
-        let whole = waiting.len() / (FRAME * channels) * (FRAME * channels);
-        for frame in waiting[..whole].chunks_exact(FRAME * channels) {
-            code(frame, &mut packets)?;
-        }
-        waiting.drain(..whole);
-        if left == 0 {
-            break;
-        }
-    }
-    while (packets.len() as u64) < frames {
-        waiting.resize(FRAME * channels, 0.0);
-        code(&waiting, &mut packets)?;
-        waiting.clear();
-    }
-    Ok(packets)
 }
 
 #[cfg(test)]
@@ -242,7 +195,7 @@ mod tests {
         let recording = Recording::open(&path).unwrap();
         let stop = AtomicBool::new(false);
         let range = Time::from_millis(500)..Time::from_millis(1500);
-        let track = sound(&recording, range, AacPackets::PassOn, &NoStore, &stop).unwrap().unwrap();
+        let track = sound(&recording, range, AacPackets::PassOn, &NoStore, 2, &stop).unwrap().unwrap();
         assert_eq!(track.length, 48_000);
         let heard = heard(&track);
         assert_eq!(heard.len(), 48_000);
@@ -258,9 +211,9 @@ mod tests {
         let recording = Recording::open(&path).unwrap();
         let stop = AtomicBool::new(false);
         let over = Time::from_millis(100)..Time::from_millis(900);
-        assert!(sound(&recording, over, AacPackets::PassOn, &NoStore, &stop).unwrap().is_none());
-        stop.store(true, Ordering::Relaxed);
+        assert!(sound(&recording, over, AacPackets::PassOn, &NoStore, 2, &stop).unwrap().is_none());
+        stop.store(true, std::sync::atomic::Ordering::Relaxed);
         let whole = Time::ZERO..Time::from_millis(900);
-        assert!(matches!(sound(&recording, whole, AacPackets::PassOn, &NoStore, &stop), Err(EncodeError::Stopped)));
+        assert!(matches!(sound(&recording, whole, AacPackets::PassOn, &NoStore, 2, &stop), Err(EncodeError::Stopped)));
     }
 }

@@ -42,7 +42,7 @@ pub fn code<E: From<EncodeError> + Send>(
 ) -> Result<(), E> {
     let queue: Vec<(usize, usize)> =
         works.iter().enumerate().flat_map(|(work, of)| (0..of.chunks()).map(move |chunk| (work, chunk))).collect();
-    let shelves: Vec<Mutex<Shelf>> = 
+    let shelves: Vec<Mutex<Shelf>> =
         works.iter().enumerate().map(|(number, work)| Mutex::new(Shelf::new(work.chunks(), reel(number)))).collect();
     let next = AtomicUsize::new(0);
     let failed = AtomicBool::new(false);

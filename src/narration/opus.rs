@@ -110,6 +110,12 @@ impl OpusEncoder {
         Ok(coder)
     }
 
+    /// Whether the next frames may lean on those before them. A frame that may not is one at which packets of two coders
+    /// can be joined.
+    pub fn set_prediction(&mut self, allowed: bool) -> Result<(), String> {
+        self.set(lib::OPUS_SET_PREDICTION_DISABLED_REQUEST, i32::from(!allowed))
+    }
+
     fn set(&mut self, request: i32, value: i32) -> Result<(), String> {
         // SAFETY: the state is alive, and each request passed in this file takes one i32.
         let status = unsafe { lib::opus_encoder_ctl_impl(self.state.as_ptr(), request, lib::varargs!(value)) };

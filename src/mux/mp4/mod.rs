@@ -66,9 +66,7 @@ pub(super) fn write(movie: &Movie, config: &Av1Config, out: &mut dyn Write) -> R
         for sample in chunk.samples.clone() {
             out.write_all(match chunk.track {
                 Track::Sound => movie.sound.and_then(|sound| sound.packets.get(sample)).unwrap_or_default(),
-                Track::Video | Track::Chapters => {
-                    chapters.as_ref().map_or(&[], |chapters| chapters.sample(sample))
-                }
+                Track::Video | Track::Chapters => chapters.as_ref().map_or(&[], |chapters| chapters.sample(sample)),
             })?;
         }
     }

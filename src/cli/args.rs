@@ -64,6 +64,7 @@ pub enum Command {
 Examples:
   plyreel check film.toml
   plyreel check film.toml --format json | jq .film.frames
+  plyreel check film.toml --suggest                 pins, forks, batteries …: the marks that would show them
   plyreel check - < film.toml")]
     Check(Check),
     /// Make the film: AV1 with the narration, as .mp4, .webm, .mkv or .ivf
@@ -160,6 +161,9 @@ pub struct Check {
     /// Doubts are mistakes
     #[arg(long)]
     pub strict: bool,
+    /// Propose marks and arrows, ready to paste, for the motifs that come on the board
+    #[arg(long)]
+    pub suggest: bool,
 }
 
 #[derive(Args, Debug)]

@@ -5,6 +5,7 @@ use super::failure::Failure;
 use super::load::{self, Loaded};
 use super::report;
 use crate::game::Body;
+use crate::proof;
 use crate::timeline::FilmSettings;
 use std::io::{self, IsTerminal};
 
@@ -13,6 +14,9 @@ pub fn run(arguments: &Check, talk: &Talk) -> Result<(), Failure> {
     let mut loaded = load::load(&arguments.file, &FilmSettings::default(), false)?;
     if arguments.strict {
         loaded.be_strict();
+    }
+    if arguments.suggest {
+        loaded.diagnostics.extend(proof::suggestions(&loaded.game));
     }
     let text = match talk.format {
         Format::Json => report::json_text(&report::film_json(&loaded)),

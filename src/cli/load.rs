@@ -44,7 +44,7 @@ impl Loaded {
 
     /// Turns every doubt into a mistake.
     pub fn be_strict(&mut self) {
-        for diagnostic in &mut self.diagnostics {
+        for diagnostic in self.diagnostics.iter_mut().filter(|found| found.severity == Severity::Warning) {
             diagnostic.severity = Severity::Error;
         }
     }

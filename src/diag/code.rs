@@ -52,6 +52,8 @@ codes! {
     MissingGlyph = "missing-glyph",
     /// A required key that is not there.
     MissingKey = "missing-key",
+    /// A motif on the board that marks could show.
+    Motif = "motif",
     /// A PGN that cannot be read.
     Pgn = "pgn",
     /// Text that is not a move at all.

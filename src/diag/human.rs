@@ -165,6 +165,7 @@ fn underline(row: &Row<'_>, line: &Line, window: &Window, gutter: usize, severit
 enum Tone {
     Error,
     Warning,
+    Note,
     Strong,
     Gutter,
     Other,
@@ -176,6 +177,7 @@ impl Tone {
         match severity {
             Severity::Error => Tone::Error,
             Severity::Warning => Tone::Warning,
+            Severity::Note => Tone::Note,
         }
     }
 }
@@ -194,6 +196,7 @@ impl Ink {
         let code = match tone {
             Tone::Error => "1;31",
             Tone::Warning => "1;33",
+            Tone::Note => "1;36",
             Tone::Strong => "1",
             Tone::Gutter => "2",
             Tone::Other => "36",

@@ -20,6 +20,8 @@ use std::sync::Arc;
 /// How bad it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Severity {
+    /// Nothing is wrong: a proposal.
+    Note,
     /// The film can be made all the same.
     Warning,
     /// Nothing is made.
@@ -54,12 +56,13 @@ pub struct Diagnostic {
     pub source: Option<Arc<Source>>,
 }
 
-/// `error` or `warning`.
+/// `error`, `warning` or `note`.
 impl fmt::Display for Severity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Severity::Error => "error",
             Severity::Warning => "warning",
+            Severity::Note => "note",
         })
     }
 }
@@ -73,6 +76,11 @@ impl Diagnostic {
     /// A doubt that does not.
     pub fn warning(code: Code, span: Span, message: impl Into<String>) -> Diagnostic {
         Diagnostic::new(Severity::Warning, code, span, message.into())
+    }
+
+    /// A proposal; nothing is wrong.
+    pub fn note(code: Code, span: Span, message: impl Into<String>) -> Diagnostic {
+        Diagnostic::new(Severity::Note, code, span, message.into())
     }
 
     fn new(severity: Severity, code: Code, span: Span, message: String) -> Diagnostic {
@@ -114,7 +122,7 @@ pub fn has_errors(diagnostics: &[Diagnostic]) -> bool {
     diagnostics.iter().any(|diagnostic| diagnostic.severity == Severity::Error)
 }
 
-/// How many mistakes and doubts there are, in words: `2 mistakes, 1 doubt`; empty if there are none.
+/// How many mistakes, doubts and proposals there are, in words: `2 mistakes, 1 doubt`; empty if there are none.
 fn summary<'a>(diagnostics: impl Iterator<Item = &'a Diagnostic>) -> String {
     let severities: Vec<Severity> = diagnostics.map(|diagnostic| diagnostic.severity).collect();
     let of = |severity| severities.iter().filter(|own| **own == severity).count();
@@ -123,7 +131,11 @@ fn summary<'a>(diagnostics: impl Iterator<Item = &'a Diagnostic>) -> String {
         1 => Some(format!("1 {one}")),
         many => Some(format!("{many} {one}s")),
     };
-    let parts = [counted(of(Severity::Error), "mistake"), counted(of(Severity::Warning), "doubt")];
+    let parts = [
+        counted(of(Severity::Error), "mistake"),
+        counted(of(Severity::Warning), "doubt"),
+        counted(of(Severity::Note), "proposal"),
+    ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 

@@ -1,5 +1,7 @@
 //! What a film can claim, from phrase to meaning.
 
+mod motif;
+
 use super::{Claim, Claimed, find};
 use crate::diag::{Code, Diagnostic, nearest};
 use crate::source::Spanned;
@@ -27,6 +29,14 @@ impl Claim {
     pub fn is_about_last_move(&self) -> bool {
         matches!(self, Claim::OnlyMove | Claim::OnlyWinningMove | Claim::OnlyDrawingMove)
     }
+
+    /// Whether there must have been a move for it to speak of.
+    pub fn needs_a_move(&self) -> bool {
+        match self {
+            Claim::Motif(motif, _) => motif.is_of_a_move(),
+            other => other.is_about_last_move(),
+        }
+    }
 }
 
 /// The phrase as a timeline writes it.
@@ -37,6 +47,8 @@ impl std::fmt::Display for Claim {
             Claim::Threat(san) => write!(f, "threat {san}"),
             Claim::ThreatMateIn(moves) => write!(f, "threat mate in {moves}"),
             Claim::Wins(side) => write!(f, "{side} wins"),
+            Claim::Motif(motif, squares) => motif::write(f, *motif, squares),
+            Claim::Flights(king, flights) => motif::write_flights(f, *king, flights),
             plain => {
                 let phrase = PHRASES.iter().find(|(_, claim)| claim == plain).map_or("", |(phrase, _)| phrase);
                 f.write_str(phrase)
@@ -76,6 +88,9 @@ pub(crate) fn read(phrase: &str) -> Result<Claim, NoClaim> {
     if let Some((_, claim)) = PHRASES.iter().find(|(known, _)| *known == plain) {
         return Ok(claim.clone());
     }
+    if let Some(read) = motif::read(&plain) {
+        return read;
+    }
     let lower: Vec<String> = words.iter().map(|word| word.to_lowercase()).collect();
     let lower: Vec<&str> = lower.iter().map(String::as_str).collect();
     match lower.as_slice() {
@@ -94,7 +109,7 @@ pub(crate) fn read(phrase: &str) -> Result<Claim, NoClaim> {
         },
         _ => {
             let known = PHRASES.iter().map(|(known, _)| *known).chain(["mate in 2", "threat mate in 2"]);
-            Err(match nearest(&plain, known) {
+            Err(match nearest(&plain, known.chain(motif::phrases())) {
                 Some(near) => unknown(phrase, near),
                 None => NoClaim { hint: all(), ..unknown(phrase, "") },
             })
@@ -126,7 +141,11 @@ fn unknown(phrase: &str, near: &str) -> NoClaim {
 }
 
 fn all() -> String {
-    "the claims are `check`, `mate`, `stalemate`, `only move`, `mate in 3`, `threat Ra8#`, `threat mate in 2`, \
-     `White wins`, `Black wins`, `draw`, `only winning move`, `only drawing move`, `zugzwang`"
-        .into()
+    let motifs: Vec<String> = motif::phrases().map(|phrase| format!("`{phrase}`")).collect();
+    format!(
+        "the claims are `check`, `mate`, `stalemate`, `only move`, `mate in 3`, `threat Ra8#`, `threat mate in 2`, \
+         `White wins`, `Black wins`, `draw`, `only winning move`, `only drawing move`, `zugzwang`; the motifs, with \
+         squares where you like (`pin e4`), {}; and `flights h8 g7 h7`, `flights h8 none`",
+        motifs.join(", ")
+    )
 }

@@ -27,8 +27,8 @@ mod walk;
 mod word;
 
 pub use model::{
-    Action, Arrow, Board, Body, Card, Claim, Claimed, Game, Ghost, Mark, Node, NodeId, Ply, Scene, State, Step, When,
-    Words,
+    Action, Arrow, Board, Body, Card, Claim, Claimed, Game, Ghost, Mark, Motif, Node, NodeId, Ply, Scene, State, Step,
+    When, Words,
 };
 pub use position::{LegalMove, Position, Wing};
 

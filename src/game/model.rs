@@ -271,4 +271,39 @@ pub enum Claim {
     OnlyDrawingMove,
     /// Mutual zugzwang: whoever has the move is worse off for it.
     Zugzwang,
+    /// A motif stands on the board, and the men on all these squares take part in it.
+    Motif(Motif, Vec<Square>),
+    /// The king on the first square may go to exactly these squares, were it to move.
+    Flights(Square, Vec<Square>),
+}
+
+/// A motif that narrators name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Motif {
+    /// A direct or an indirect one.
+    Battery,
+    /// The rear man gives check when the front man leaves their line.
+    DirectBattery,
+    /// The rear man reaches a square beside the king when the front man leaves their line.
+    IndirectBattery,
+    /// A man may not, or dare not, leave the line between an enemy's man and a better one behind it.
+    Pin,
+    /// A man attacked on a line must leave it to the one behind.
+    Skewer,
+    /// One man attacks two at once.
+    Fork,
+    /// Two men give check.
+    DoubleCheck,
+    /// The man that moved uncovered the check of another.
+    DiscoveredCheck,
+    /// The man that moved cuts a man's line to what it guarded.
+    Interference,
+    /// The man that moved stands between an enemy's man and what that man attacked.
+    Interposition,
+    /// One side can offer a man so that taking it is stalemate.
+    StalemateNet,
+    /// A man has no safe move.
+    Trapped,
+    /// The squares a king may go to; as a claim it is [`Claim::Flights`].
+    Flights,
 }

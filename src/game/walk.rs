@@ -74,11 +74,11 @@ impl Walker<'_> {
         self.steps[first].text = text.as_ref().map(|text| Words { text: text.value.clone(), span: text.span });
     }
 
-    /// `only …` speaks of the last move, so there must be one.
+    /// `only …`, `discovered check` and their like speak of the last move, so there must be one.
     fn with_last_move(&mut self, claims: Vec<Claimed>, here: NodeId) -> Vec<Claimed> {
         let moved = self.tree.parent(here).is_some();
         let (kept, idle): (Vec<_>, Vec<_>) =
-            claims.into_iter().partition(|claimed| moved || !claimed.claim.is_about_last_move());
+            claims.into_iter().partition(|claimed| moved || !claimed.claim.needs_a_move());
         for claimed in idle {
             let message = "the claim is about the last move, and none has been played";
             self.diagnostics.push(

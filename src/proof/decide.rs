@@ -5,7 +5,7 @@ use super::ending::{Bounds, Ending};
 use super::mate::{Outcome, Search};
 use super::notation::{numbered, one};
 use super::tables::{self, Worth};
-use super::{Budget, Verdict, only, outcome};
+use super::{Budget, Verdict, motif, only, outcome};
 use crate::game::find::{self, Outcome as Found};
 use crate::game::rules::{self, listed, man_on};
 use crate::game::{Claim, Node, NodeId};
@@ -55,6 +55,8 @@ pub(super) fn decide(nodes: &[Node], last: NodeId, claim: &Claim, budget: Budget
         Claim::OnlyWinningMove => only_reaching(nodes, last, Ending::WhiteWins, budget),
         Claim::OnlyDrawingMove => only_reaching(nodes, last, Ending::Draw, budget),
         Claim::Zugzwang => zugzwang(here, budget),
+        Claim::Motif(motif, squares) => motif::rule(nodes, last, *motif, squares),
+        Claim::Flights(king, flights) => motif::rule_flights(here, *king, flights),
     }
 }
 

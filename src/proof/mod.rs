@@ -16,6 +16,7 @@ mod gbr;
 mod graph;
 mod helped;
 mod mate;
+mod motif;
 mod notation;
 mod only;
 mod outcome;
@@ -25,6 +26,7 @@ mod tables;
 
 pub use budget::Budget;
 pub use ending::Ending;
+pub use motif::{Sighting, sightings, suggestions};
 pub use report::{Report, Row, Section, report};
 pub use stipulation::Stipulation;
 pub use tables::{Table, Unreadable, Worth, keep as keep_table, kept as kept_tables};

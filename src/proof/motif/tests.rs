@@ -19,7 +19,7 @@ fn film(fen: &str, moves: &str, claims: &[&str]) -> Game {
 }
 
 fn judged(fen: &str, moves: &str, claim: &str) -> (Verdict, String) {
-    let mut found: Vec<Finding> = judge_within(&film(fen, moves, &[claim]), Budget { positions: 1000 });
+    let mut found: Vec<Finding> = judge_within(&film(fen, moves, &[claim]), Budget::of(1000));
     assert_eq!(found.len(), 1);
     let finding = found.remove(0);
     (finding.verdict, finding.witness)

@@ -28,6 +28,16 @@ impl Bounds {
         Bounds { left, top, right, bottom }
     }
 
+    /// From the left edge to the right one.
+    pub fn width(self) -> f32 {
+        self.right - self.left
+    }
+
+    /// From the top edge to the bottom one.
+    pub fn height(self) -> f32 {
+        self.bottom - self.top
+    }
+
     /// Grown by `margin` on all four sides.
     pub fn grown(self, margin: f32) -> Bounds {
         Bounds::new(self.left - margin, self.top - margin, self.right + margin, self.bottom + margin)

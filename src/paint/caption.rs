@@ -1,17 +1,20 @@
-//! The caption: one or two lines beside an upright bar, and its change.
+//! The caption and its change: beside an upright bar, in the box of a lower third, or on a plate of its own.
 
-use super::canvas::Canvas;
-use super::fit::{Rule, fit_or_cut};
+use super::band::set_idle;
+use super::brush::Bounds;
+use super::design::{CAPTION_PLATE, CaptionForm};
+use super::fit::{Fitted, TooLong, fit, fit_or_cut};
 use super::font::Font;
-use super::layout::Plan;
+use super::kit::Kit;
+use super::layout::{CaptionPlan, Plan};
 use super::notation::prose;
+use super::plate::{caption_plate, plate_radius};
 use super::text::{Style, Typesetter};
-use super::theme::Theme;
-use crate::film::CaptionPicture;
+use super::tile::Tile;
+use crate::film::{CaptionPicture, Head};
 use crate::units::PixelRect;
 
 /// A caption's figures, in ems of its own size.
-const SIZE: f32 = 46.0;
 const LEADING: f32 = 1.24;
 /// The words stand this far right of the bar's left edge.
 const INDENT: f32 = 0.62;
@@ -23,68 +26,166 @@ const BAR_TALLER: f32 = 1.22;
 const RISE: f32 = 0.17;
 
 /// How captions are set in a plan.
-pub(super) fn style(plan: &Plan) -> Style {
-    Style::prose(Font::Semibold, plan.grid.long(SIZE))
+fn style(plan: &Plan) -> Style {
+    Style::prose(Font::Semibold, plan.caption.em)
 }
 
 /// The width a caption's lines have.
-pub(super) fn width(plan: &Plan) -> f32 {
-    plan.caption.width() - INDENT * plan.grid.long(SIZE)
+fn width(CaptionPlan { form, place, em, .. }: CaptionPlan) -> f32 {
+    match form {
+        CaptionForm::Bar => place.width() - INDENT * em,
+        CaptionForm::Boxed => place.width(),
+        CaptionForm::Plate => place.width() - (INDENT + BAR_WIDTH + CAPTION_PLATE.0) * em,
+    }
+}
+
+/// Whether a caption's words are too long for its place.
+pub(super) fn is_too_long(words: &str, plan: &Plan, typesetter: &mut Typesetter) -> bool {
+    fit(typesetter, &prose(words), style(plan), width(plan.caption), plan.caption.rule) == Err(TooLong)
 }
 
 /// Where captions are painted, in the frame.
 pub(super) fn area(plan: &Plan) -> PixelRect {
-    let em = plan.grid.long(SIZE);
-    let top = plan.caption_baseline - BAR_ABOVE * em;
-    plan.area(
-        plan.caption.left - 2.0,
-        top - 2.0,
-        plan.caption.right + 2.0,
-        top + (LEADING + BAR_TALLER + RISE) * em + 2.0,
-    )
+    let CaptionPlan { form, place, em, .. } = plan.caption;
+    let bottom = match form {
+        CaptionForm::Bar => place.top + (LEADING + BAR_TALLER + RISE) * em + 2.0,
+        _ => 0.0,
+    };
+    let sides = if form == CaptionForm::Boxed { plan.grid.long(10.0) } else { 2.0 };
+    plan.area(place.left - sides, place.top - 2.0, place.right + sides, bottom.max(place.bottom))
 }
 
-/// Paints a caption as far as its change has come.
-pub(super) fn paint_caption(
-    canvas: &mut Canvas<'_>,
-    caption: &CaptionPicture,
-    plan: &Plan,
-    theme: &Theme,
-    typesetter: &mut Typesetter,
-) {
-    let em = plan.grid.long(SIZE);
-    let (lines, old_lines) = {
-        let mut broken =
-            |text: &str| fit_or_cut(typesetter, &prose(text), style(plan), width(plan), Rule::Caption).lines;
-        (
-            caption.text.as_deref().map(&mut broken).unwrap_or_default(),
-            caption.leaving.as_ref().map(|(text, _)| broken(text)).unwrap_or_default(),
-        )
-    };
-    let (old_bar, new_bar) = (bar_height(old_lines.len()) * em, bar_height(lines.len()) * em);
-    let height = old_bar + (new_bar - old_bar) * caption.bar;
-    let top = plan.caption_baseline - BAR_ABOVE * em;
-    canvas.rectangle(plan.caption.left, top, (BAR_WIDTH * em).max(1.0), height, theme.accent);
-    let mut draw = |lines: &[String], opacity: f32, below: f32| {
+/// Paints a caption as far as its change has come onto the bare ground. In a box the task stands where there is none.
+pub(super) fn paint_caption(tile: &mut Tile, caption: &CaptionPicture, head: &Head, kit: &mut Kit) {
+    let (plan, theme) = (&kit.plan, kit.theme);
+    let mut broken = |text: Option<&str>| Words::broken(text, plan, &mut kit.typesetter);
+    let now = broken(caption.text.as_deref());
+    let old = broken(caption.leaving.as_ref().map(|(text, _)| &**text));
+    let canvas = &mut tile.canvas();
+    let CaptionPlan { form, place, em, .. } = plan.caption;
+    // How much of the shape behind the words is there: it comes with the first words and goes with the last.
+    match form {
+        CaptionForm::Bar => {
+            let height = old.bar() + (now.bar() - old.bar()) * caption.bar;
+            canvas.rectangle(place.left, place.top, (BAR_WIDTH * em).max(1.0), height, theme.accent);
+        }
+        CaptionForm::Plate => {
+            let (from, to) = (old.plate(plan), now.plate(plan));
+            let (shape, strength) = match (from, to) {
+                (Some(from), Some(to)) => (Some(between(from, to, caption.bar)), 1.0),
+                (None, Some(to)) => (Some(to), caption.bar),
+                (Some(from), None) => (Some(from), 1.0 - caption.bar),
+                (None, None) => (None, 0.0),
+            };
+            if let Some(shape) = shape.filter(|_| strength > 0.0) {
+                canvas.rounded(shape, plate_radius(plan), caption_plate(theme).fade(strength));
+                let inset = (0.34 * em).round();
+                let bar = (BAR_WIDTH * em).round().max(1.0);
+                let left = shape.left + bar;
+                canvas.rectangle(
+                    left,
+                    shape.top + inset,
+                    bar,
+                    shape.height() - 2.0 * inset,
+                    theme.accent.fade(strength),
+                );
+            }
+        }
+        CaptionForm::Boxed => {}
+    }
+    if form == CaptionForm::Boxed {
+        let opacity = match (&caption.text, &caption.leaving) {
+            (None, _) => caption.enter,
+            // Words that come first: the task goes while the bar would begin to grow.
+            (Some(_), None) => 1.0 - 2.5 * caption.bar,
+            (Some(_), Some(_)) => 0.0,
+        };
+        if opacity > 0.0 {
+            let words = set_idle(head, plan, &mut kit.typesetter);
+            let mut layer = Tile::copy_of(tile);
+            words.draw(&mut layer.canvas(), &mut kit.typesetter, &mut kit.sprites, theme);
+            tile.blend_moved(&layer, 0, opacity.min(1.0));
+        }
+    }
+    let canvas = &mut tile.canvas();
+    let mut draw = |words: &Words, opacity: f32, below: f32| {
         if opacity <= 0.0 {
             return;
         }
-        for (i, line) in lines.iter().enumerate() {
-            let baseline = plan.caption_baseline + (i as f32 * LEADING * em).round() + below;
-            let colour = theme.text.fade(opacity);
-            typesetter.draw(canvas, line, style(plan), plan.caption.left + INDENT * em, baseline, colour);
+        let (left, first) = words.origin(plan);
+        let style = style(plan).at(words.size);
+        for (i, line) in words.lines.iter().enumerate() {
+            let baseline = first + (i as f32 * LEADING * words.size).round() + below;
+            kit.typesetter.draw(canvas, line, style, left, baseline, theme.text.fade(opacity));
         }
     };
     if let Some((_, opacity)) = caption.leaving {
-        draw(&old_lines, opacity, 0.0);
+        draw(&old, opacity, 0.0);
     }
-    draw(&lines, caption.enter, (1.0 - caption.enter) * RISE * em);
+    draw(&now, caption.enter, (1.0 - caption.enter) * RISE * em);
 }
 
-/// How tall the bar is beside so many lines, in ems.
-fn bar_height(lines: usize) -> f32 {
-    match lines {
-        0 => 0.0,
-        lines => LEADING * (lines - 1) as f32 + BAR_TALLER,
+/// A caption's words, broken and sized.
+struct Words {
+    lines: Vec<String>,
+    size: f32,
+    /// The longest line's, in pixels.
+    width: f32,
+}
+
+impl Words {
+    fn broken(text: Option<&str>, plan: &Plan, typesetter: &mut Typesetter) -> Words {
+        let style = style(plan);
+        let text = prose(text.unwrap_or_default());
+        let Fitted { lines, size } = fit_or_cut(typesetter, &text, style, width(plan.caption), plan.caption.rule);
+        let width = lines.iter().map(|line| typesetter.width(line, style.at(size))).fold(0.0, f32::max);
+        Words { lines, size, width }
     }
+
+    /// How far apart first and last baseline are.
+    fn way(&self) -> f32 {
+        LEADING * self.size * self.lines.len().saturating_sub(1) as f32
+    }
+
+    /// How tall the bar beside the words is.
+    fn bar(&self) -> f32 {
+        if self.lines.is_empty() { 0.0 } else { self.way() + BAR_TALLER * self.size }
+    }
+
+    /// The plate behind the words, in whole pixels: at the foot of its place, as wide as they are.
+    fn plate(&self, plan: &Plan) -> Option<Bounds> {
+        let CaptionPlan { place, em, .. } = plan.caption;
+        (!self.lines.is_empty()).then(|| {
+            let bottom = place.bottom.round();
+            let height = self.way() + 1.18 * self.size + 2.0 * CAPTION_PLATE.1 * em;
+            let width = self.width + (INDENT + BAR_WIDTH + CAPTION_PLATE.0) * em;
+            let left = place.left.round();
+            let right = (left + width).min(place.right).round();
+            Bounds::new(left, (bottom - height).round().max(place.top.floor()), right, bottom)
+        })
+    }
+
+    /// Left edge and first baseline of the words.
+    fn origin(&self, plan: &Plan) -> (f32, f32) {
+        let CaptionPlan { form, place, em, .. } = plan.caption;
+        match form {
+            CaptionForm::Bar => (place.left + INDENT * em, (place.top + BAR_ABOVE * self.size).round()),
+            CaptionForm::Boxed => {
+                let middle = f32::midpoint(place.top, place.bottom);
+                (place.left, (middle - self.way() / 2.0 + 0.35 * self.size).round())
+            }
+            CaptionForm::Plate => {
+                let plate = self.plate(plan).unwrap_or(place);
+                let middle = f32::midpoint(plate.top, plate.bottom);
+                let left = plate.left + (INDENT + 2.0 * BAR_WIDTH) * em;
+                (left, (middle - self.way() / 2.0 + 0.35 * self.size).round())
+            }
+        }
+    }
+}
+
+/// A rectangle between two others, in whole pixels.
+fn between(from: Bounds, to: Bounds, t: f32) -> Bounds {
+    let mix = |a: f32, b: f32| (a + (b - a) * t).round();
+    Bounds::new(mix(from.left, to.left), mix(from.top, to.top), mix(from.right, to.right), mix(from.bottom, to.bottom))
 }

@@ -7,7 +7,7 @@ use super::coordinates::paint_coordinates;
 use super::fit::{Fitted, Rule};
 use super::font::Font;
 use super::kit::{self, Kit};
-use super::layout::Grid;
+use super::layout::{CardFrame, Grid, Plan};
 use super::notation::prose;
 use super::sprites::Sprites;
 use super::text::{Style, Typesetter};
@@ -39,9 +39,12 @@ struct Design {
     line_ink: Ink,
 }
 
-/// The last row of the title-safe frame, and where the bays of an end card begin.
+/// The last row of the title-safe frame, and where the bays of an end card begin, in wide frames.
 const SAFE_BOTTOM: f32 = 1026.0;
 const BAYS: f32 = 690.0;
+/// How tall a bay is for its width, and the gap between two, as a part of their width together.
+const BAY_RATIO: f32 = 9.0 / 16.0;
+const BAY_GAP: f32 = 16.0 / 912.0;
 
 const TITLE: Design = Design {
     left: 150.0,
@@ -83,7 +86,10 @@ const END: Design = Design {
 const END_ALONE: Design = Design { left: 150.0, top: 180.0, width: 1010.0, ..END };
 
 /// The figures for a card.
-fn design(card: &CardPicture) -> Design {
+fn design(card: &CardPicture, frame: &CardFrame) -> Design {
+    if !frame.is_wide {
+        return narrow(card, frame);
+    }
     match card.kind {
         CardKind::Title => TITLE,
         CardKind::Chapter => CHAPTER,
@@ -93,25 +99,87 @@ fn design(card: &CardPicture) -> Design {
     }
 }
 
+/// The figures for a frame that is not wide: words in the upper part, the piece or the bays below them.
+fn narrow(card: &CardPicture, frame: &CardFrame) -> Design {
+    let clear = frame.clear;
+    let words = Design {
+        left: clear.left + 26.0,
+        width: clear.width() - 52.0,
+        kicker: 32.0,
+        title: 112.0,
+        line: 46.0,
+        second: 38.0,
+        top: clear.top + 40.0,
+        bottom: clear.bottom,
+        middle: Some(clear.top + 0.40 * clear.height()),
+        ..TITLE
+    };
+    match card.kind {
+        CardKind::Title => words,
+        CardKind::Credits => Design { title: 96.0, ..words },
+        CardKind::Chapter => {
+            Design { middle: None, top: clear.top + 0.20 * clear.height(), line_ink: Ink::Muted, ..words }
+        }
+        CardKind::End => {
+            let board = end_board(card, frame).map_or(clear.top, |(_, y, square)| y + 8.5 * square);
+            Design {
+                title: 104.0,
+                line: 42.0,
+                second: 42.0,
+                drop: 0.95,
+                after: 0.08,
+                middle: None,
+                top: board + 64.0,
+                bottom: bays_top(frame, clear.width() - 52.0) - 24.0,
+                line_ink: Ink::Muted,
+                ..words
+            }
+        }
+    }
+}
+
+/// Where the board of an end card stands: left, top, square. A frame as tall as it is wide has no room for one.
+fn end_board(card: &CardPicture, frame: &CardFrame) -> Option<(f32, f32, f32)> {
+    let clear = frame.clear;
+    card.board.as_ref().filter(|_| frame.is_wide || clear.height() > 1.15 * clear.width())?;
+    Some(if frame.is_wide {
+        (136.0, 112.0, 80.0)
+    } else {
+        let square = ((clear.height() - 820.0) / 8.5).min(clear.width() / 9.5).floor();
+        (f32::midpoint(clear.left, clear.right) - 3.86 * square, clear.top + 0.2 * square, square)
+    })
+}
+
+/// Where the bays of an end card begin, for both together so wide.
+fn bays_top(frame: &CardFrame, width: f32) -> f32 {
+    if frame.is_wide { BAYS } else { frame.clear.bottom - bay_width(width) * BAY_RATIO }
+}
+
+fn bay_width(both: f32) -> f32 {
+    both * (1.0 - BAY_GAP) / 2.0
+}
+
 /// Paints a card onto the bare ground.
 pub(super) fn paint_card(frame: &mut Pixmap, card: &CardPicture, kit: &mut Kit) {
-    let design = design(card);
-    let words = set_words(card, design, kit.plan.grid, &mut kit.typesetter);
+    let design = design(card, &kit.plan.cards);
+    let words = set_words(card, design, kit.plan.cards.grid, &mut kit.typesetter);
     match card.kind {
         CardKind::Title | CardKind::Credits => paint_hero(frame, card.hero, kit),
-        CardKind::Chapter => paint_progress(frame, card.progress, design.left, words.tile, kit),
+        CardKind::Chapter => paint_progress(frame, card.progress, design, words.tile, kit),
         CardKind::End => paint_end(frame, card, design, kit),
     }
     words.draw(&mut kit::canvas(frame), &mut kit.typesetter, &mut kit.sprites, kit.theme);
 }
 
 /// The texts of a card that do not fit: too long for a line, or too many lines for the card.
-pub(super) fn too_long(card: &CardPicture, grid: Grid, typesetter: &mut Typesetter) -> Vec<String> {
-    let design = design(card);
+pub(super) fn too_long(card: &CardPicture, plan: &Plan, typesetter: &mut Typesetter) -> Vec<String> {
+    let CardFrame { grid, clear, .. } = plan.cards;
+    let design = design(card, &plan.cards);
     let words = set_words(card, design, grid, typesetter);
     let mut refused = words.refused;
-    let outside =
-        |line: &SetLine| line.baseline > grid.y(design.bottom) || line.baseline - line.style.size * 0.72 < grid.y(54.0);
+    let outside = |line: &SetLine| {
+        line.baseline > grid.y(design.bottom) || line.baseline - line.style.size * 0.72 < grid.y(clear.top)
+    };
     if words.lines.iter().any(outside) {
         refused.extend(card.second.clone().or_else(|| card.line.clone()));
     }
@@ -281,10 +349,11 @@ fn line_paragraph(text: &str, ink: Ink, size: f32, design: Design, grid: Grid) -
 
 /// The piece at the right, larger than the frame, in colours mixed from ground and dark square.
 fn paint_hero(frame: &mut Pixmap, role: Role, kit: &mut Kit) {
-    let grid = kit.plan.grid;
-    let size = grid.long(1160.0).round().max(1.0);
+    let CardFrame { grid, is_wide, height, .. } = kit.plan.cards;
+    let (left, top, size) = if is_wide { (1010.0, -30.0, 1160.0) } else { (210.0, height - 890.0, 1000.0) };
+    let size = grid.long(size).round().max(1.0);
     let sprite = kit.sprites.tinted(role, &hero_ink(kit.theme), size);
-    let (x, y) = (grid.x(1010.0).round() as i32, grid.y(-30.0).round() as i32);
+    let (x, y) = (grid.x(left).round() as i32, grid.y(top).round() as i32);
     kit::canvas(frame).picture(&sprite.pixmap, x - sprite.pad, y - sprite.pad);
 }
 
@@ -311,15 +380,16 @@ fn hero_ink(theme: &Theme) -> PieceInk {
 fn paint_progress(
     frame: &mut Pixmap,
     progress: Option<(usize, usize)>,
-    left: f32,
+    design: Design,
     tile: Option<SideTile>,
     kit: &mut Kit,
 ) {
     let Some((current, count)) = progress.filter(|(_, count)| *count > 0) else { return };
-    let (grid, theme) = (kit.plan.grid, kit.theme);
-    let square = grid.long((1620.0 / count as f32).min(104.0)).floor().max(4.0);
+    let (CardFrame { grid, is_wide, clear, .. }, theme) = (kit.plan.cards, kit.theme);
+    let (across, row) = if is_wide { (1620.0, 742.0) } else { (design.width, clear.top + 0.66 * clear.height()) };
+    let square = grid.long((across / count as f32).min(104.0)).floor().max(4.0);
     let below = tile.map_or(0.0, |tile| tile.y + tile.size + grid.long(64.0));
-    let (x, y) = (grid.x(left).round(), grid.y(742.0).max(below).round());
+    let (x, y) = (grid.x(design.left).round(), grid.y(row).max(below).round());
     let gap = (square * 0.038).round().max(1.0);
     for chapter in 0..count {
         let at = x + chapter as f32 * square;
@@ -352,23 +422,26 @@ fn stand(frame: &mut Pixmap, piece: Piece, size: f32, x: f32, y: f32, theme: &Th
 
 /// The position left behind, and two empty bays for what the host lays over them.
 fn paint_end(frame: &mut Pixmap, card: &CardPicture, design: Design, kit: &mut Kit) {
-    let (grid, theme) = (kit.plan.grid, kit.theme);
-    match &card.board {
-        Some(board) => {
+    let (cards, theme) = (kit.plan.cards, kit.theme);
+    let grid = cards.grid;
+    match (&card.board, end_board(card, &cards)) {
+        (Some(board), Some((x, y, square))) => {
             let geometry = BoardGeometry {
-                x: grid.x(136.0).round(),
-                y: grid.y(112.0).round(),
-                square: grid.long(80.0).round().max(1.0),
+                x: grid.x(x).round(),
+                y: grid.y(y).round(),
+                square: grid.long(square).round().max(1.0),
             };
             paint_board(frame, geometry, theme, board, &mut kit.sprites);
             paint_coordinates(&mut kit::canvas(frame), geometry, theme, &mut kit.typesetter);
         }
-        None => paint_hero(frame, card.hero, kit),
+        _ => paint_hero(frame, card.hero, kit),
     }
+    let both = if cards.is_wide { 912.0 } else { design.width };
+    let (width, top) = (bay_width(both), grid.y(bays_top(&cards, both)).round());
     for bay in 0..2 {
-        let left = grid.x(design.left + bay as f32 * 464.0).round();
-        let top = grid.y(BAYS).round();
-        let bounds = Bounds::new(left, top, left + grid.long(448.0).round(), top + grid.long(252.0).round());
+        let left = grid.x(design.left + bay as f32 * (width + both * BAY_GAP)).round();
+        let right = left + grid.long(width).round();
+        let bounds = Bounds::new(left, top, right, top + grid.long(width * BAY_RATIO).round());
         let radius = grid.long(14.0);
         let mut canvas = kit::canvas(frame);
         canvas.rounded(bounds, radius, theme.dark_square.fade(0.20));

@@ -1,14 +1,18 @@
 //! How a text is made to fit its place: shrunk, broken in balanced lines, or refused.
 //!
 //! One line at 1, .88 or .78 of the size; else two balanced lines at .88, .78 or .72 (display sizes also .66); else,
-//! for credits only, three at .72. A stipulation stays on one line, down to .68. A caption never shrinks.
+//! for credits only, three at .72. A stipulation stays on one line, down to .68. A caption beside a wide board never
+//! shrinks.
+//!
+//! Where a height is given too, a text is set as large as fits in as many lines as there is room for: the way for all
+//! words of frames that are not wide, and for titles and credits that are longer than the above.
 
 use super::text::{Style, Typesetter};
 
 /// What a text may do to fit.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Rule {
-    /// Titles: shrink, then two lines.
+    /// Titles: shrink, then two lines; in need more, in the height of those.
     Display,
     /// Lines of ordinary size: the same, but not as small.
     Ordinary,
@@ -18,6 +22,19 @@ pub(super) enum Rule {
     Task,
     /// Captions: two lines at full size.
     Caption,
+    /// As large as fits in `height` (pixels; from the first line's top to the last one's foot, an em a line), down to
+    /// `least` of the size, in balanced lines `leading` ems apart.
+    Within { height: f32, least: f32, leading: f32 },
+}
+
+impl Rule {
+    /// The same with its height scaled.
+    pub fn scaled(self, by: f32) -> Rule {
+        match self {
+            Rule::Within { height, least, leading } => Rule::Within { height: height * by, least, leading },
+            other => other,
+        }
+    }
 }
 
 /// A text broken and sized.
@@ -50,6 +67,9 @@ pub(super) fn fit(
         Rule::Ordinary | Rule::Credit => (&[1.0, 0.88, 0.78], &[0.88, 0.78, 0.72]),
         Rule::Task => (&[1.0, 0.88, 0.78, 0.68], &[]),
         Rule::Caption => (&[1.0], &[1.0]),
+        Rule::Within { height, least, leading } => {
+            return within(typesetter, &text, style, width, (height, least, leading)).ok_or(TooLong);
+        }
     };
     for scale in one {
         let size = style.size * scale;
@@ -65,11 +85,49 @@ pub(super) fn fit(
     }
     if rule == Rule::Credit {
         let size = style.size * 0.72;
-        if let Some(lines) = in_three(typesetter, &text, style.at(size), width) {
+        if let Some(lines) = in_lines(typesetter, &text, style.at(size), width, 3) {
             return Ok(Fitted { lines, size });
         }
     }
-    Err(TooLong)
+    // The height of the most lines above, filled with smaller ones: 120 characters of title, 200 of credit.
+    let longer = match rule {
+        Rule::Display => (2.4 * style.size, 0.38, 1.08),
+        Rule::Credit => (2.7 * style.size, 0.62, 1.22),
+        _ => return Err(TooLong),
+    };
+    within(typesetter, &text, style, width, longer).ok_or(TooLong)
+}
+
+/// The steps in which a text shrinks into a given height.
+const STEPS: [f32; 16] =
+    [1.0, 0.94, 0.88, 0.83, 0.78, 0.74, 0.70, 0.66, 0.62, 0.58, 0.54, 0.50, 0.46, 0.42, 0.38, 0.34];
+
+/// The largest of the steps at which a text fits a width and a height, with the fewest lines.
+fn within(
+    typesetter: &mut Typesetter,
+    text: &str,
+    style: Style,
+    width: f32,
+    (height, least, leading): (f32, f32, f32),
+) -> Option<Fitted> {
+    for size in STEPS.iter().filter(|step| **step >= least).map(|step| style.size * step) {
+        let style = style.at(size);
+        if typesetter.width(text, style) <= width {
+            return Some(Fitted { lines: vec![text.to_owned()], size });
+        }
+        // A hundredth is forgiven, so that rounding never takes a line away.
+        let most = 1 + ((height * 1.01 - size) / (leading * size)).max(0.0) as usize;
+        for count in 2..=most {
+            let lines = match count {
+                2 => in_two(typesetter, text, style, width),
+                count => in_lines(typesetter, text, style, width, count),
+            };
+            if let Some(lines) = lines {
+                return Some(Fitted { lines, size });
+            }
+        }
+    }
+    None
 }
 
 /// The same for painting, where nothing may fail: what is too long loses its end to an ellipsis.
@@ -118,14 +176,14 @@ fn in_two(typesetter: &mut Typesetter, text: &str, style: Style, width: f32) -> 
     best.map(|(_, lines)| lines.into())
 }
 
-/// Three lines, the width narrowed until a fourth would be needed, so that they come out alike.
-fn in_three(typesetter: &mut Typesetter, text: &str, style: Style, width: f32) -> Option<Vec<String>> {
-    let mut lines = filled(typesetter, text, style, width).filter(|lines| lines.len() <= 3)?;
+/// At most so many lines, the width narrowed until one more would be needed, so that they come out alike.
+fn in_lines(typesetter: &mut Typesetter, text: &str, style: Style, width: f32, most: usize) -> Option<Vec<String>> {
+    let mut lines = filled(typesetter, text, style, width).filter(|lines| lines.len() <= most)?;
     let mut narrowed = width;
     while narrowed > width * 0.6 {
         narrowed -= width * 0.02;
         match filled(typesetter, text, style, narrowed) {
-            Some(tighter) if tighter.len() <= 3 => lines = tighter,
+            Some(tighter) if tighter.len() <= most => lines = tighter,
             _ => break,
         }
     }
@@ -204,7 +262,35 @@ mod tests {
         assert_eq!((credit.lines.len(), credit.size), (3, 36.0 * 0.72));
         assert_eq!(fitted(long, style, Rule::Ordinary), Err(TooLong));
         assert_eq!(fitted(&long.repeat(2), style, Rule::Credit), Err(TooLong));
-        assert_eq!(fitted(long, TITLE, Rule::Display), Err(TooLong));
+        assert_eq!(fitted(&long.repeat(3), TITLE, Rule::Display), Err(TooLong));
+    }
+
+    #[test]
+    fn a_title_of_120_characters_takes_more_lines_in_the_height_of_two() {
+        let long = "How the white king, who has one pawn and no time, walks to the far corner and saves a game that was lost \
+                    when it began";
+        assert_eq!(long.chars().count(), 118);
+        let title = fitted(long, TITLE, Rule::Display).unwrap();
+        let height = title.size * (1.0 + 1.08 * (title.lines.len() - 1) as f32);
+        assert!(title.lines.len() > 2 && height <= 2.43 * TITLE.size, "{title:?}");
+        let widths: Vec<f32> = {
+            let mut typesetter = Typesetter::default();
+            title.lines.iter().map(|line| typesetter.width(line, TITLE.at(title.size))).collect()
+        };
+        assert!(widths.iter().all(|width| *width <= 824.0), "{widths:?}");
+    }
+
+    #[test]
+    fn a_given_height_holds_as_many_lines_as_it_has_room_for() {
+        let style = Style::prose(Font::Semibold, 46.0);
+        let rule = |lines: f32| Rule::Within { height: 46.0 * (1.0 + 1.24 * (lines - 1.0)), least: 0.7, leading: 1.24 };
+        let text = "In front of everyone, and the pawn behind him has not moved yet";
+        let set = |lines: f32| fit(&mut Typesetter::default(), text, style, 620.0, rule(lines));
+        assert_eq!(set(3.0).unwrap().lines.len(), 3);
+        assert_eq!(set(3.0).unwrap().size, 46.0);
+        let two = set(2.0).unwrap();
+        assert!(two.lines.len() == 2 && two.size < 46.0, "{two:?}");
+        assert_eq!(set(1.0), Err(TooLong));
     }
 
     #[test]

@@ -1,5 +1,9 @@
-//! The head of a scene: kicker, title, credit, a hairline, the side that begins and its task.
+//! The head of a panel: kicker, title, credit, a hairline, the side that begins and its task. Other forms are in
+//! [`super::band`].
 
+use super::band::{set_lower, set_over};
+use super::brush::Bounds;
+use super::design::Form;
 use super::fit::Rule;
 use super::font::Font;
 use super::layout::Plan;
@@ -8,14 +12,43 @@ use super::text::{Style, Typesetter};
 use super::words::{Ink, Paragraph, SetWords, SideTile};
 use crate::film::Head;
 
-/// A head, set, and where the list below it may begin.
+/// A head, set.
 pub(super) struct SetHead {
     pub words: SetWords,
-    pub bottom: f32,
+    /// The parts of the frame its words lie in, in pixels. They do not overlap.
+    pub places: Vec<Bounds>,
+    /// Where the moves go.
+    pub moves: MovesPlace,
 }
 
-/// Sets a head at the top of the plan's panel. What it lacks leaves no gap.
+/// Where the moves go, and in which form.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum MovesPlace {
+    /// A list of rows from here down.
+    Rows(f32),
+    /// One row of moves.
+    Strip(Bounds),
+    /// The last move alone, at the right.
+    Chip(Bounds),
+    /// Nowhere.
+    Nowhere,
+}
+
+/// Sets a head as the plan's form has it.
 pub(super) fn set_head(head: &Head, plan: &Plan, typesetter: &mut Typesetter) -> SetHead {
+    match plan.form {
+        Form::Panel => set_panel(head, plan, typesetter),
+        Form::Line | Form::Stack => set_over(head, plan, typesetter),
+        Form::Lower => set_lower(head, plan, typesetter),
+        Form::Bare => SetHead { words: SetWords::default(), places: Vec::new(), moves: MovesPlace::Nowhere },
+    }
+}
+
+/// From the foot of the head to the top of the list's first row, on the design grid.
+const LIST_BELOW_HEAD: f32 = 21.0;
+
+/// Sets a head at the top of the plan's panel. What it lacks leaves no gap.
+fn set_panel(head: &Head, plan: &Plan, typesetter: &mut Typesetter) -> SetHead {
     let grid = plan.grid;
     let mut words = SetWords::default();
     // The baseline above what comes next.
@@ -36,20 +69,30 @@ pub(super) fn set_head(head: &Head, plan: &Plan, typesetter: &mut Typesetter) ->
     if !words.lines.is_empty() {
         let thickness = grid.long(2.0).round().max(1.0);
         let y = (above + grid.long(26.0)).round();
-        words.rules.push((plan.panel.left, y, plan.panel.width(), thickness));
+        words.rules.push((plan.head.left, y, plan.head.width(), thickness));
         above = y + thickness;
     }
     let bottom = set_task(&mut words, head, above, plan, typesetter);
-    SetHead { words, bottom }
+    let list = bottom + grid.long(LIST_BELOW_HEAD);
+    // Down to the list's own part: descenders of the last line and the tile's edge lie within.
+    let foot = (list - grid.long(4.0) - 2.0).floor();
+    let air = grid.long(10.0);
+    let place = Bounds::new(plan.head.left - air, 0.0, plan.head.right + air, foot);
+    SetHead { words, places: vec![place], moves: MovesPlace::Rows(list) }
+}
+
+/// The words of the task: the author's, or who is to move.
+pub(super) fn task_words(head: &Head) -> String {
+    match head.side {
+        Some(side) if head.task.trim().is_empty() => format!("{side} to move"),
+        _ => prose(&head.task),
+    }
 }
 
 /// The side tile and the task beside it, below `above`; returns where they end.
 fn set_task(words: &mut SetWords, head: &Head, above: f32, plan: &Plan, typesetter: &mut Typesetter) -> f32 {
     let grid = plan.grid;
-    let task = match head.side {
-        Some(side) if head.task.trim().is_empty() => format!("{side} to move"),
-        _ => prose(&head.task),
-    };
+    let task = task_words(head);
     if task.trim().is_empty() {
         return above;
     }
@@ -57,9 +100,9 @@ fn set_task(words: &mut SetWords, head: &Head, above: f32, plan: &Plan, typesett
     let tile = grid.long(TILE).round().max(1.0);
     let mut paragraph = task_paragraph(&task, plan);
     if let Some(side) = head.side {
-        words.tile = Some(SideTile { x: plan.panel.left.round(), y: top, size: tile, side });
+        words.tile = Some(SideTile { x: plan.head.left.round(), y: top, size: tile, side });
     } else {
-        paragraph = Paragraph { x: plan.panel.left, width: plan.panel.width(), ..paragraph };
+        paragraph = Paragraph { x: plan.head.left, width: plan.head.width(), ..paragraph };
     }
     // Centred on the tile by the height of its capitals, .72 em in Lato.
     words.add(typesetter, paragraph, |fitted| top + tile / 2.0 + fitted.size * 0.36);
@@ -73,54 +116,54 @@ pub(super) const TILE: f32 = 66.0;
 pub(super) const TASK_INDENT: f32 = 88.0;
 
 /// Small capitals would need a font of their own: capitals, spaced.
-pub(super) fn kicker<'a>(text: &'a str, plan: &Plan) -> Paragraph<'a> {
+fn kicker<'a>(text: &'a str, plan: &Plan) -> Paragraph<'a> {
     Paragraph {
         text,
-        style: Style::prose(Font::Semibold, plan.grid.long(26.0)).tracked(0.13),
+        style: Style::prose(Font::Semibold, plan.type_sizes.kicker).tracked(0.13),
         rule: Rule::Task,
         ink: Ink::Accent,
-        x: plan.panel.left,
-        width: plan.panel.width(),
+        x: plan.head.left,
+        width: plan.head.width(),
         leading: 1.2,
     }
 }
 
 /// A scene's title.
-pub(super) fn title_paragraph<'a>(text: &'a str, plan: &Plan) -> Paragraph<'a> {
+fn title_paragraph<'a>(text: &'a str, plan: &Plan) -> Paragraph<'a> {
     Paragraph {
         text,
-        style: Style::prose(Font::SerifSemibold, plan.grid.long(84.0)).tracked(-0.004),
+        style: Style::prose(Font::SerifSemibold, plan.type_sizes.title).tracked(-0.004),
         rule: Rule::Display,
         ink: Ink::Text,
-        x: plan.panel.left,
-        width: plan.panel.width(),
+        x: plan.head.left,
+        width: plan.head.width(),
         leading: 1.06,
     }
 }
 
 /// Author, source, year.
-pub(super) fn credit_paragraph<'a>(text: &'a str, plan: &Plan) -> Paragraph<'a> {
+fn credit_paragraph<'a>(text: &'a str, plan: &Plan) -> Paragraph<'a> {
     Paragraph {
         text,
-        style: Style::prose(Font::Medium, plan.grid.long(36.0)),
+        style: Style::prose(Font::Medium, plan.type_sizes.credit),
         rule: Rule::Credit,
         ink: Ink::Muted,
-        x: plan.panel.left,
-        width: plan.panel.width(),
+        x: plan.head.left,
+        width: plan.head.width(),
         leading: 1.22,
     }
 }
 
 /// The stipulation; its width is what the tile leaves.
-pub(super) fn task_paragraph<'a>(text: &'a str, plan: &Plan) -> Paragraph<'a> {
+fn task_paragraph<'a>(text: &'a str, plan: &Plan) -> Paragraph<'a> {
     let indent = plan.grid.long(TASK_INDENT);
     Paragraph {
         text,
-        style: Style::prose(Font::Semibold, plan.grid.long(44.0)),
+        style: Style::prose(Font::Semibold, plan.type_sizes.task),
         rule: Rule::Task,
         ink: Ink::Text,
-        x: plan.panel.left + indent,
-        width: plan.panel.width() - indent,
+        x: plan.head.left + indent,
+        width: plan.head.width() - indent,
         leading: 1.2,
     }
 }

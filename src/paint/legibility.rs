@@ -1,15 +1,14 @@
 //! What could not be drawn well, found before anything is painted: characters without a glyph, texts too long for
-//! their place, captions gone before they can be read, a layout that does not fit the frame.
+//! their place, captions gone before they can be read.
 
 use super::caption;
 use super::card;
-use super::fit::{Rule, fit};
+use super::design::Form;
 use super::font::Font;
-use super::head::{credit_paragraph, kicker, task_paragraph, title_paragraph};
-use super::layout::{Plan, unsupported};
+use super::head::set_head;
+use super::layout::Plan;
 use super::notation::prose;
 use super::text::{Typesetter, missing};
-use super::words::Paragraph;
 use crate::diag::{Code, Diagnostic};
 use crate::film::{Body, Film, TextKind, TextUse};
 use crate::source::Span;
@@ -19,10 +18,6 @@ use std::time::Duration;
 /// Looks for what could not be drawn well: missing glyphs, texts that do not fit their place, hurried captions.
 pub fn legibility(film: &Film) -> Vec<Diagnostic> {
     let look = film.look();
-    if let Some(message) = unsupported(look) {
-        let hint = "a frame of about 16:9 with `layout = \"panel\"` can be painted";
-        return vec![Diagnostic::error(Code::BadValue, Span::default(), message).hint(hint)];
-    }
     let plan = Plan::of(look);
     let mut typesetter = Typesetter::default();
     let mut found = Vec::new();
@@ -88,24 +83,21 @@ fn is_shown(character: char) -> bool {
 
 fn too_long(text: &TextUse, film: &Film, plan: &Plan, typesetter: &mut Typesetter) -> Option<Diagnostic> {
     let middle = text.shown.0 + text.shown.1.since(text.shown.0) / 2;
-    let words = prose(&text.text);
-    let (paragraph, most) = match (&film.at(middle).body, text.kind) {
-        (Body::Card(card), _) => {
-            let refused = card::too_long(card, plan.grid, typesetter);
+    let refused = match &film.at(middle).body {
+        Body::Card(card) => {
+            let refused = card::too_long(card, plan, typesetter);
             let is_refused = refused.iter().any(|refused| is_of(refused, &text.text));
             return is_refused.then(|| long(text, "what fits on this card"));
         }
-        (_, TextKind::Caption) => (caption_paragraph(&words, plan), "two lines"),
-        (_, TextKind::Kicker) => {
-            let words = words.to_uppercase();
-            return refuse(text, kicker(&words, plan), "one line", typesetter);
+        Body::Scene(_) if text.kind == TextKind::Caption => {
+            return caption::is_too_long(&text.text, plan, typesetter).then(|| {
+                let most = if plan.form == Form::Panel { "two lines" } else { "what fits in this frame" };
+                long(text, most)
+            });
         }
-        (_, TextKind::Title) => (title_paragraph(&words, plan), "two lines"),
-        (_, TextKind::Credit) => (credit_paragraph(&words, plan), "three lines"),
-        (_, TextKind::Task) => (task_paragraph(&words, plan), "one line"),
-        (_, TextKind::CardTitle | TextKind::CardLine) => return None,
+        Body::Scene(scene) => set_head(&scene.head, plan, typesetter).words.refused,
     };
-    refuse(text, paragraph, most, typesetter)
+    refused.iter().any(|refused| is_of(refused, &text.text)).then(|| long(text, "what fits in its place"))
 }
 
 /// Whether a refused line is (a line of) this text.
@@ -113,23 +105,6 @@ fn is_of(refused: &str, text: &str) -> bool {
     let plain = |text: &str| prose(text).to_uppercase();
     let refused = plain(refused);
     plain(text) == refused || text.lines().any(|line| plain(line).ends_with(&refused))
-}
-
-fn caption_paragraph<'a>(words: &'a str, plan: &Plan) -> Paragraph<'a> {
-    Paragraph {
-        text: words,
-        style: caption::style(plan),
-        rule: Rule::Caption,
-        ink: super::words::Ink::Text,
-        x: plan.caption.left,
-        width: caption::width(plan),
-        leading: 1.24,
-    }
-}
-
-fn refuse(text: &TextUse, paragraph: Paragraph<'_>, most: &str, typesetter: &mut Typesetter) -> Option<Diagnostic> {
-    let Paragraph { style, width, rule, .. } = paragraph;
-    fit(typesetter, paragraph.text, style, width, rule).err().map(|_| long(text, most))
 }
 
 fn long(text: &TextUse, most: &str) -> Diagnostic {
@@ -223,10 +198,10 @@ mod tests {
 
     #[test]
     fn a_text_too_long_for_its_place_is_refused() {
-        let long = "a title that goes on and on ".repeat(6);
+        let long = "a title that goes on and on ".repeat(14);
         let (text, diagnostic) = only(found("", &format!("name = \"{long}\""), ""));
         assert_eq!(diagnostic.code, Code::LongText);
-        assert!(diagnostic.message.ends_with("is longer than two lines"), "{}", diagnostic.message);
+        assert!(diagnostic.message.ends_with("is longer than what fits in its place"), "{}", diagnostic.message);
         assert!(text[diagnostic.primary.span.start..diagnostic.primary.span.end].contains("goes on"));
         let (_, caption) = only(found("", "", &format!("{{ at = 0.1, text = \"{}\" }},", "word ".repeat(29))));
         assert_eq!(caption.code, Code::LongText);
@@ -240,12 +215,5 @@ mod tests {
         assert_eq!(hurried.severity, crate::diag::Severity::Warning);
         assert_eq!(hurried.primary.text, "10 words in 1.0 s");
         assert_eq!(hurried.hints, ["give it at least 3.0 s, or fewer words"]);
-    }
-
-    #[test]
-    fn a_layout_that_cannot_be_painted_is_refused() {
-        let (_, tall) = only(found("frame = \"tall\"", "", ""));
-        assert_eq!(tall.code, Code::BadValue);
-        assert!(tall.message.contains("cannot be painted in a frame of 1080 × 1920"), "{}", tall.message);
     }
 }

@@ -93,7 +93,7 @@ pub(super) fn set_list(
     typesetter: &mut Typesetter,
 ) -> SetList {
     let mut setter = Setter::new(plan, typesetter);
-    let room = (plan.list_bottom - top).max(0.0);
+    let room = (plan.head.bottom - top).max(0.0);
     let entries = entries(list);
     let mut blocks = set_entries(&entries, list, notation, &mut setter);
     if setter.height_of(&blocks) > room {
@@ -392,7 +392,7 @@ mod tests {
         for count in 1..=120 {
             let list = MoveList { main: played(count), tries: Vec::new(), current: Current::Main(count - 1) };
             let set = set(&list);
-            assert!(end(&set) <= plan().list_bottom, "{count} plies end at {}", end(&set));
+            assert!(end(&set) <= plan().head.bottom, "{count} plies end at {}", end(&set));
             assert_eq!(lit_in(&set), 1);
             assert_eq!(shape(&set).last(), Some(&count.div_ceil(2).to_string()));
         }
@@ -406,7 +406,7 @@ mod tests {
             let list = MoveList { main: played(120), tries: Vec::new(), current: Current::Main(current) };
             let set = set(&list);
             assert_eq!(lit_in(&set), 1, "at ply {current}");
-            assert!(end(&set) <= plan().list_bottom);
+            assert!(end(&set) <= plan().head.bottom);
         }
         let list = MoveList { main: played(120), tries: Vec::new(), current: Current::Main(40) };
         assert_eq!(shape(&set(&list))[..4], ["moves 1 – 18", "19", "20", "21"]);

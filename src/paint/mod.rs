@@ -7,12 +7,14 @@
 //! a copy. [`Painter::damage`] tells where two pictures can differ, and [`Painter::paint_within`] paints only there.
 
 mod arrows;
+mod band;
 mod board;
 mod brush;
 mod canvas;
 mod caption;
 mod card;
 mod coordinates;
+mod design;
 mod drawn;
 mod figurine;
 mod fit;
@@ -30,11 +32,13 @@ mod moves;
 mod notation;
 mod outline;
 mod piece;
+mod plate;
 mod poster;
 mod rows;
 mod scene;
 mod silhouette;
 mod sprites;
+mod strip;
 mod text;
 mod theme;
 mod tile;
@@ -125,7 +129,7 @@ impl Painter {
             Body::Scene(scene) => {
                 self.scene.update(scene, &mut self.kit);
                 for rect in rects {
-                    copy_same(&self.kit.ground, pixmap, *rect);
+                    copy_same(self.kit.bed(), pixmap, *rect);
                     self.scene.lay(pixmap, *rect);
                 }
             }

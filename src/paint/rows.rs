@@ -1,4 +1,4 @@
-//! The rows of a move list: their measures, the running text of a try, and how they are drawn.
+//! The rows of a panel's move list: their measures, the running text of a try, and how they are drawn.
 
 use super::brush::Bounds;
 use super::canvas::Canvas;
@@ -7,7 +7,7 @@ use super::head::{TASK_INDENT, TILE};
 use super::layout::Plan;
 use super::list::{Block, SetList, Tone};
 use super::text::{Style, Typesetter};
-use super::theme::{Rgba, Theme};
+use super::theme::Theme;
 
 /// A move of White's and its answer.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,9 +58,9 @@ const TRY_STEP: f32 = 0.9;
 const TRY_INDENT: f32 = 0.66;
 const WORD_SPACE: f32 = 0.42;
 /// A chip reaches this far round its move, in ems: aside, above and below the baseline; its corners' radius.
-const CHIP_ASIDE: f32 = 0.32;
-const CHIP_ABOVE: f32 = 1.13;
-const CHIP_BELOW: f32 = 0.31;
+pub(super) const CHIP_ASIDE: f32 = 0.32;
+pub(super) const CHIP_ABOVE: f32 = 1.13;
+pub(super) const CHIP_BELOW: f32 = 0.31;
 const CHIP_RADIUS: f32 = 0.2;
 
 /// Measures and sets blocks for a plan.
@@ -75,7 +75,7 @@ impl<'a> Setter<'a> {
     /// A setter for the list of a plan.
     pub fn new(plan: &Plan, typesetter: &'a mut Typesetter) -> Setter<'a> {
         let unit = plan.grid.long(1.0);
-        Setter { unit, left: plan.panel.left + TASK_INDENT * unit, right: plan.panel.right, typesetter }
+        Setter { unit, left: plan.head.left + TASK_INDENT * unit, right: plan.head.right, typesetter }
     }
 
     /// How tall a block is.
@@ -145,11 +145,11 @@ impl<'a> Setter<'a> {
     }
 }
 
-fn word_style(em: f32, is_lit: bool) -> Style {
+pub(super) fn word_style(em: f32, is_lit: bool) -> Style {
     Style::moves(if is_lit { Font::Bold } else { Font::Medium }, em)
 }
 
-fn label_style(em: f32) -> Style {
+pub(super) fn label_style(em: f32) -> Style {
     Style::moves(Font::Semibold, em * LABEL_SIZE).tracked(0.1)
 }
 
@@ -162,7 +162,7 @@ pub(super) fn paint_list(
     typesetter: &mut Typesetter,
 ) {
     let unit = plan.grid.long(1.0);
-    let mut brush = Brush { canvas, theme, typesetter, unit, left: plan.panel.left };
+    let mut brush = Brush { canvas, theme, typesetter, unit, left: plan.head.left };
     for (top, block) in &list.blocks {
         match block {
             Block::Fold(text) => brush.fold(text, *top),
@@ -191,15 +191,6 @@ impl Brush<'_, '_> {
         self.left + TILE * self.unit
     }
 
-    fn tone(&self, tone: Tone) -> Rgba {
-        match tone {
-            Tone::Plain => self.theme.text,
-            Tone::Quiet => self.theme.muted,
-            Tone::Ahead => self.theme.muted.fade(0.6),
-            Tone::Lit => self.theme.text_on_accent,
-        }
-    }
-
     /// Three thinning bars and what lies under them.
     fn fold(&mut self, text: &str, top: f32) {
         let em = SIZE * self.unit;
@@ -218,7 +209,7 @@ impl Brush<'_, '_> {
         let em = SIZE * self.unit;
         let baseline = (top + BASELINE * self.unit).round();
         let style = Style::moves(Font::Medium, em * NUMBER_SIZE);
-        let colour = self.tone(if row.is_ahead { Tone::Ahead } else { Tone::Quiet });
+        let colour = self.theme.muted.fade(if row.is_ahead { 0.6 } else { 1.0 });
         let width = self.typesetter.width(&row.number, style);
         self.typesetter.draw(self.canvas, &row.number, style, self.numbers_right() - width, baseline, colour);
         for (column, cell) in row.cells.iter().enumerate() {
@@ -252,19 +243,36 @@ impl Brush<'_, '_> {
     }
 
     fn word(&mut self, text: &str, tone: Tone, em: f32, x: f32, baseline: f32) {
-        let is_lit = tone == Tone::Lit;
-        let style = word_style(em, is_lit);
-        if is_lit {
-            let width = self.typesetter.width(text, style);
-            let chip = Bounds::new(
-                (x - CHIP_ASIDE * em).round(),
-                (baseline - CHIP_ABOVE * em).round(),
-                (x + width + CHIP_ASIDE * em).round(),
-                (baseline + CHIP_BELOW * em).round(),
-            );
-            self.canvas.rounded(chip, CHIP_RADIUS * em, self.theme.accent);
-        }
-        let colour = self.tone(tone);
-        self.typesetter.draw(self.canvas, text, style, x, baseline, colour);
+        draw_word(self.canvas, self.theme, self.typesetter, (text, tone), em, (x, baseline));
     }
+}
+
+/// A move or a verdict at its place: left edge and baseline; the lit one on its chip.
+pub(super) fn draw_word(
+    canvas: &mut Canvas<'_>,
+    theme: &Theme,
+    typesetter: &mut Typesetter,
+    (text, tone): (&str, Tone),
+    em: f32,
+    (x, baseline): (f32, f32),
+) {
+    let is_lit = tone == Tone::Lit;
+    let style = word_style(em, is_lit);
+    if is_lit {
+        let width = typesetter.width(text, style);
+        let chip = Bounds::new(
+            (x - CHIP_ASIDE * em).round(),
+            (baseline - CHIP_ABOVE * em).round(),
+            (x + width + CHIP_ASIDE * em).round(),
+            (baseline + CHIP_BELOW * em).round(),
+        );
+        canvas.rounded(chip, CHIP_RADIUS * em, theme.accent);
+    }
+    let colour = match tone {
+        Tone::Plain => theme.text,
+        Tone::Quiet => theme.muted,
+        Tone::Ahead => theme.muted.fade(0.6),
+        Tone::Lit => theme.text_on_accent,
+    };
+    typesetter.draw(canvas, text, style, x, baseline, colour);
 }

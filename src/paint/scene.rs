@@ -4,10 +4,11 @@ use super::board::{BoardGeometry, paint_empty_board, paint_position, repaint_pos
 use super::caption::{self, paint_caption};
 use super::coordinates::paint_coordinates;
 use super::drawn;
-use super::head::set_head;
+use super::head::{MovesPlace, set_head};
 use super::kit::Kit;
 use super::list::{Block, SetList, set_list};
 use super::rows::paint_list;
+use super::strip::{SetStrip, set_chip, set_strip};
 use super::tile::{Tile, intersection};
 use crate::film::{BoardPicture, CaptionPicture, Head, MoveList, ScenePicture};
 use crate::units::PixelRect;
@@ -20,7 +21,13 @@ pub(super) struct SceneParts {
     board: Option<BoardPart>,
     head: Option<HeadPart>,
     list: Option<ListPart>,
-    caption: Option<(CaptionPicture, Tile)>,
+    caption: Option<CaptionPart>,
+}
+
+/// The caption; in a box the head stands in for it.
+struct CaptionPart {
+    shown: Option<(CaptionPicture, Arc<Head>)>,
+    tile: Tile,
 }
 
 impl SceneParts {
@@ -31,31 +38,33 @@ impl SceneParts {
             self.head = Some(HeadPart::new(&scene.head, kit));
             self.list = None;
         }
-        let top = self.head.as_ref().map_or(0.0, |part| part.list_top);
-        self.list.get_or_insert_with(|| ListPart::new(top, kit)).update(scene, kit);
-        self.update_caption(&scene.caption, kit);
+        let place = self.head.as_ref().map_or(MovesPlace::Nowhere, |part| part.moves);
+        if place != MovesPlace::Nowhere {
+            self.list.get_or_insert_with(|| ListPart::new(place, kit)).update(scene, kit);
+        }
+        self.update_caption(scene, kit);
     }
 
-    fn update_caption(&mut self, caption: &CaptionPicture, kit: &mut Kit) {
-        let (shown, tile) = self
+    fn update_caption(&mut self, scene: &ScenePicture, kit: &mut Kit) {
+        let part = self
             .caption
-            .get_or_insert_with(|| (CaptionPicture::default(), Tile::cut(&kit.ground, caption::area(&kit.plan))));
-        if shown != caption {
-            tile.clear(&kit.ground);
-            paint_caption(&mut tile.canvas(), caption, &kit.plan, kit.theme, &mut kit.typesetter);
-            *shown = caption.clone();
+            .get_or_insert_with(|| CaptionPart { shown: None, tile: Tile::cut(kit.bed(), caption::area(&kit.plan)) });
+        if part.shown.as_ref().is_none_or(|(caption, head)| *caption != scene.caption || *head != scene.head) {
+            part.tile.clear(kit.bed());
+            paint_caption(&mut part.tile, &scene.caption, &scene.head, kit);
+            part.shown = Some((scene.caption.clone(), Arc::clone(&scene.head)));
         }
     }
 
     /// Copies what of the parts lies within `rect` into a frame that shows the bare ground there.
     pub fn lay(&self, frame: &mut Pixmap, rect: PixelRect) {
-        let tiles = [
+        let heads = self.head.iter().flat_map(|part| &part.tiles);
+        let others = [
             self.board.as_ref().map(|part| &part.tile),
-            self.head.as_ref().map(|part| &part.tile),
             self.list.as_ref().map(|part| &part.tile),
-            self.caption.as_ref().map(|(_, tile)| tile),
+            self.caption.as_ref().map(|part| &part.tile),
         ];
-        for tile in tiles.into_iter().flatten() {
+        for tile in others.into_iter().flatten().chain(heads) {
             tile.lay(frame, rect);
         }
     }
@@ -70,11 +79,11 @@ struct BoardPart {
 
 impl BoardPart {
     fn new(kit: &mut Kit) -> BoardPart {
-        let mut bed = Tile::cut(&kit.ground, kit.plan.board_area);
+        let mut bed = Tile::cut(kit.bed(), kit.plan.board_area);
         let geometry = within(kit.plan.board, bed.place());
         paint_empty_board(bed.pixels_mut(), geometry, kit.theme);
         paint_coordinates(&mut bed.canvas(), kit.plan.board, kit.theme, &mut kit.typesetter);
-        let tile = Tile::cut(&kit.ground, kit.plan.board_area);
+        let tile = Tile::cut(kit.bed(), kit.plan.board_area);
         BoardPart { bed, tile, shown: None }
     }
 
@@ -102,35 +111,33 @@ fn within(board: BoardGeometry, place: PixelRect) -> BoardGeometry {
 
 struct HeadPart {
     head: Arc<Head>,
-    list_top: f32,
-    tile: Tile,
+    moves: MovesPlace,
+    tiles: Vec<Tile>,
 }
-
-/// From the foot of the head to the top of the list's first row, on the design grid.
-const LIST_BELOW_HEAD: f32 = 21.0;
 
 impl HeadPart {
     fn new(head: &Arc<Head>, kit: &mut Kit) -> HeadPart {
         let set = set_head(head, &kit.plan, &mut kit.typesetter);
-        let list_top = set.bottom + kit.plan.grid.long(LIST_BELOW_HEAD);
-        // Down to the list's own part: descenders of the last line and the tile's edge lie within.
-        let (left, right) = panel_edges(kit);
-        let place = kit.plan.area(left, 0.0, right, (list_top - kit.plan.grid.long(4.0) - 2.0).floor());
-        let mut tile = Tile::cut(&kit.ground, place);
-        set.words.draw(&mut tile.canvas(), &mut kit.typesetter, &mut kit.sprites, kit.theme);
-        HeadPart { head: Arc::clone(head), list_top, tile }
+        let mut tiles = Vec::new();
+        for place in set.places {
+            let place = kit.plan.area(place.left, place.top, place.right, place.bottom);
+            let mut tile = Tile::cut(kit.bed(), place);
+            set.words.draw(&mut tile.canvas(), &mut kit.typesetter, &mut kit.sprites, kit.theme);
+            tiles.push(tile);
+        }
+        HeadPart { head: Arc::clone(head), moves: set.moves, tiles }
     }
 }
 
-/// Left and right edge of what head and list may touch: the panel with a little air for overhanging letters.
+/// Left and right edge of what a panel's list may touch: the panel with a little air for overhanging letters.
 fn panel_edges(kit: &Kit) -> (f32, f32) {
     let air = kit.plan.grid.long(10.0);
-    (kit.plan.panel.left - air, kit.plan.panel.right + air)
+    (kit.plan.head.left - air, kit.plan.head.right + air)
 }
 
 /// The list, and what a change of it is made of.
 struct ListPart {
-    top: f32,
+    place: MovesPlace,
     tile: Tile,
     shown: Option<Shown>,
     now: Option<Painted>,
@@ -143,8 +150,52 @@ type Shown = (Arc<MoveList>, Option<(Arc<MoveList>, f32)>);
 /// A list that has been painted.
 struct Painted {
     list: Arc<MoveList>,
-    set: SetList,
+    set: SetMoves,
     tile: Tile,
+}
+
+/// Moves, set as their place has it.
+enum SetMoves {
+    Rows(SetList),
+    Strip(SetStrip),
+    Chip(SetStrip),
+}
+
+impl SetMoves {
+    fn set(list: &MoveList, place: MovesPlace, kit: &mut Kit) -> SetMoves {
+        let (plan, notation, typesetter) = (&kit.plan, kit.notation, &mut kit.typesetter);
+        let em = plan.type_sizes.moves;
+        match place {
+            MovesPlace::Rows(top) => SetMoves::Rows(set_list(list, top, plan, notation, typesetter)),
+            MovesPlace::Strip(place) => SetMoves::Strip(set_strip(list, place, em, notation, typesetter)),
+            MovesPlace::Chip(place) => SetMoves::Chip(set_chip(list, place, em, notation, typesetter)),
+            MovesPlace::Nowhere => SetMoves::Strip(SetStrip::default()),
+        }
+    }
+
+    fn unlit(&self, later: &SetMoves) -> SetMoves {
+        match (self, later) {
+            (SetMoves::Rows(now), SetMoves::Rows(later)) => SetMoves::Rows(now.unlit(later)),
+            (SetMoves::Rows(now), _) => SetMoves::Rows(now.clone()),
+            (SetMoves::Strip(strip), _) => SetMoves::Strip(strip.unlit()),
+            (SetMoves::Chip(_), _) => SetMoves::Chip(SetStrip::default()),
+        }
+    }
+
+    fn scroll_to(&self, later: &SetMoves) -> f32 {
+        match (self, later) {
+            (SetMoves::Rows(now), SetMoves::Rows(later)) => now.scroll_to(later),
+            _ => 0.0,
+        }
+    }
+
+    fn paint(&self, tile: &mut Tile, kit: &mut Kit) {
+        let canvas = &mut tile.canvas();
+        match self {
+            SetMoves::Rows(list) => paint_list(canvas, list, &kit.plan, kit.theme, &mut kit.typesetter),
+            SetMoves::Strip(strip) | SetMoves::Chip(strip) => strip.paint(canvas, kit.theme, &mut kit.typesetter),
+        }
+    }
 }
 
 /// The list before a change, with its move lit and without, and how far it moves down to become the new one.
@@ -155,9 +206,9 @@ struct Change {
 }
 
 impl ListPart {
-    fn new(top: f32, kit: &Kit) -> ListPart {
-        let tile = Tile::cut(&kit.ground, list_area(top, kit));
-        ListPart { top, tile, shown: None, now: None, change: None }
+    fn new(place: MovesPlace, kit: &Kit) -> ListPart {
+        let tile = Tile::cut(kit.bed(), list_area(place, kit));
+        ListPart { place, tile, shown: None, now: None, change: None }
     }
 
     fn update(&mut self, scene: &ScenePicture, kit: &mut Kit) {
@@ -185,7 +236,7 @@ impl ListPart {
             Some(_) => {}
         }
         match (&self.change, &scene.list_before) {
-            (Some(change), Some((_, t))) => change.show(*t, &now, &mut self.tile, &kit.ground),
+            (Some(change), Some((_, t))) => change.show(*t, &now, &mut self.tile, kit.bed()),
             _ => self.tile.copy_from(&now.tile),
         }
         self.now = Some(now);
@@ -193,13 +244,13 @@ impl ListPart {
     }
 
     fn painted(&self, list: &Arc<MoveList>, kit: &mut Kit) -> Painted {
-        let set = set_list(list, self.top, &kit.plan, kit.notation, &mut kit.typesetter);
+        let set = SetMoves::set(list, self.place, kit);
         Painted { list: Arc::clone(list), tile: self.painted_tile(&set, kit), set }
     }
 
-    fn painted_tile(&self, set: &SetList, kit: &mut Kit) -> Tile {
-        let mut tile = Tile::cut(&kit.ground, self.tile.place());
-        paint_list(&mut tile.canvas(), set, &kit.plan, kit.theme, &mut kit.typesetter);
+    fn painted_tile(&self, set: &SetMoves, kit: &mut Kit) -> Tile {
+        let mut tile = Tile::cut(kit.bed(), self.tile.place());
+        set.paint(&mut tile, kit);
         tile
     }
 }
@@ -234,10 +285,21 @@ fn eased(t: f32) -> f32 {
     curve(0.0, 1.0, low)
 }
 
-fn list_area(top: f32, kit: &Kit) -> PixelRect {
-    let (left, right) = panel_edges(kit);
+fn list_area(place: MovesPlace, kit: &Kit) -> PixelRect {
     let air = kit.plan.grid.long(4.0) + 2.0;
-    kit.plan.area(left, (top - air).floor(), right, kit.plan.list_bottom + air)
+    match place {
+        MovesPlace::Rows(top) => {
+            let (left, right) = panel_edges(kit);
+            kit.plan.area(left, (top - air).floor(), right, kit.plan.head.bottom + air)
+        }
+        // Between the task and the frame's edge, from the words above to the board.
+        MovesPlace::Strip(place) => {
+            let left = (place.left - kit.plan.grid.long(10.0)).round();
+            kit.plan.area(left, place.top.floor(), place.right + air, place.bottom)
+        }
+        MovesPlace::Chip(place) => kit.plan.area(place.left - air, place.top, place.right + 1.0, place.bottom),
+        MovesPlace::Nowhere => kit.plan.area(0.0, 0.0, 0.0, 0.0),
+    }
 }
 
 /// The rectangles outside which two scenes under one head are the same.
@@ -258,8 +320,11 @@ fn list_damage(before: &ScenePicture, after: &ScenePicture, kit: &mut Kit) -> Op
     if before.list == after.list && before.list_before == after.list_before {
         return None;
     }
-    let head = set_head(&after.head, &kit.plan, &mut kit.typesetter);
-    let top = head.bottom + kit.plan.grid.long(LIST_BELOW_HEAD);
+    let top = match set_head(&after.head, &kit.plan, &mut kit.typesetter).moves {
+        MovesPlace::Rows(top) => top,
+        MovesPlace::Nowhere => return None,
+        place => return Some(list_area(place, kit)),
+    };
     let mut lists = vec![&before.list, &after.list];
     lists.extend(before.list_before.iter().chain(&after.list_before).map(|(list, _)| list));
     let set: Vec<SetList> =
@@ -269,13 +334,13 @@ fn list_damage(before: &ScenePicture, after: &ScenePicture, kit: &mut Kit) -> Op
     };
     let before_lists = (set.get(2), set.get(2 + usize::from(before.list_before.is_some())));
     if is_scrolling(before, &set[0], before_lists.0) || is_scrolling(after, &set[1], before_lists.1) {
-        return Some(list_area(top, kit));
+        return Some(list_area(MovesPlace::Rows(top), kit));
     }
     let is_common = |entry: &(f32, Block)| set.iter().all(|list| list.blocks.contains(entry));
     let mut edges: Option<(f32, f32)> = None;
     for list in &set {
         for (i, entry) in list.blocks.iter().enumerate().filter(|(_, entry)| !is_common(entry)) {
-            let end = list.blocks.get(i + 1).map_or(kit.plan.list_bottom, |(next, _)| *next);
+            let end = list.blocks.get(i + 1).map_or(kit.plan.head.bottom, |(next, _)| *next);
             let (top, bottom) = edges.unwrap_or((entry.0, end));
             edges = Some((top.min(entry.0), bottom.max(end)));
         }

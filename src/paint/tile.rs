@@ -22,6 +22,11 @@ impl Tile {
         tile
     }
 
+    /// Another tile of the same place with the same pixels.
+    pub fn copy_of(other: &Tile) -> Tile {
+        Tile { place: other.place, pixels: other.pixels.clone() }
+    }
+
     /// Where it lies.
     pub fn place(&self) -> PixelRect {
         self.place

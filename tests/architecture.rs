@@ -13,6 +13,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("game", &["timeline"]),
     ("proof", &["timeline", "game"]),
     ("narration", &[]),
+    ("draft", &["timeline", "game", "narration"]),
     ("film", &["timeline", "game", "narration"]),
     ("paint", &["timeline", "game", "film"]),
     ("thumbnail", &["timeline", "film", "paint"]),

@@ -11,7 +11,7 @@ use shakmaty::{CastlingSide, Chess, Move, Position as _};
 pub struct Position(Chess);
 
 /// A legal move of a position, as it is looked for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct LegalMove {
     /// What moves: a pawn, when it promotes.
     pub role: Role,
@@ -62,7 +62,7 @@ impl Position {
 
     /// Every legal move, in an order that only depends on the position.
     pub fn legal_moves(&self) -> Vec<LegalMove> {
-        self.0.legal_moves().into_iter().map(|chosen| self.legal(chosen)).collect()
+        self.0.legal_moves().into_iter().map(legal).collect()
     }
 
     /// What comes of a move of this position.
@@ -107,21 +107,22 @@ impl Position {
     pub fn fen(&self) -> String {
         rules::fen(&self.0)
     }
+}
 
-    fn legal(&self, chosen: Move) -> LegalMove {
-        LegalMove {
-            role: rules::role(chosen.role()),
-            from: rules::square(rules::origin(chosen)),
-            to: rules::square(rules::target(chosen)),
-            captured: chosen.capture().map(rules::role),
-            en_passant: chosen.is_en_passant(),
-            promotion: chosen.promotion().map(rules::role),
-            castling: chosen.castling_side().map(|side| match side {
-                CastlingSide::KingSide => Wing::King,
-                CastlingSide::QueenSide => Wing::Queen,
-            }),
-            chosen,
-        }
+/// A move of the rules' library as others see it.
+fn legal(chosen: Move) -> LegalMove {
+    LegalMove {
+        role: rules::role(chosen.role()),
+        from: rules::square(rules::origin(chosen)),
+        to: rules::square(rules::target(chosen)),
+        captured: chosen.capture().map(rules::role),
+        en_passant: chosen.is_en_passant(),
+        promotion: chosen.promotion().map(rules::role),
+        castling: chosen.castling_side().map(|side| match side {
+            CastlingSide::KingSide => Wing::King,
+            CastlingSide::QueenSide => Wing::Queen,
+        }),
+        chosen,
     }
 }
 

@@ -29,7 +29,7 @@ pub use model::{
     Arrow, At, Back, CardKind, Cue, FilmSettings, FrameShape, Ghost, Layout, LineKind, Mark, MarkRole, Notation,
     Replay, Scene, SceneBody, ThemeName, Thumbnail, ThumbnailDesign, Timeline,
 };
-pub use print::print;
+pub use print::{print, print_cue};
 pub use schema::schema;
 
 use crate::diag::Diagnostic;

@@ -18,6 +18,11 @@ pub fn print(timeline: &Timeline) -> String {
     blocks.join("\n")
 }
 
+/// Writes one cue as it stands in a list of them: `{ at = "0:12.5", play = "c7" }`.
+pub fn print_cue(cue: &Cue) -> String {
+    self::cue(cue).inline()
+}
+
 /// Keys with their values, in the order in which they are written.
 #[derive(Default)]
 struct Pairs {

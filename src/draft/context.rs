@@ -1,0 +1,173 @@
+//! What is said around a move: whether it is only spoken of, and whether the board has gone back before it.
+
+use super::language::{Class, Language};
+use super::pattern::places;
+use super::token::{Stop, Token};
+use std::ops::Range;
+
+/// What is said around a move.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[allow(clippy::struct_excessive_bools)] // any of them may hold beside any other
+pub(super) struct Context {
+    /// It is threatened, wished, planned.
+    pub threat: bool,
+    /// It is not, cannot, never.
+    pub never: bool,
+    /// It would, might, because.
+    pub maybe: bool,
+    /// What follows says that it is only spoken of.
+    pub unplayed: bool,
+    /// If, suppose, say: a line that is shown.
+    pub given: bool,
+    /// A word that often stands where the board goes back.
+    pub turn: bool,
+    /// `instead` and kin behind it.
+    pub instead: bool,
+    /// It names the position to go back to.
+    pub after: bool,
+    /// It names the move to leave.
+    pub leave: bool,
+    /// What was said before it does not count.
+    pub slip: bool,
+    /// A square that is only a place.
+    pub place: bool,
+}
+
+/// What announces that the board goes elsewhere.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub(super) enum Turning {
+    /// To the scene's first position.
+    Start,
+    /// The same moves again.
+    Again,
+    /// One move back.
+    Undo,
+    /// To a position that the next move tells.
+    Back,
+    /// To another composition.
+    Scene,
+}
+
+/// What is said of a position once its move was named.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[allow(clippy::struct_excessive_bools)] // any of them may hold beside any other
+pub(super) struct Aftermath {
+    pub check: bool,
+    pub mate: bool,
+    pub stalemate: bool,
+    pub only: bool,
+}
+
+/// Every turn of speech in a transcript, where it stands.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Speech {
+    threat: Vec<Range<usize>>,
+    never: Vec<Range<usize>>,
+    maybe: Vec<Range<usize>>,
+    given: Vec<Range<usize>>,
+    turn: Vec<Range<usize>>,
+    back: Vec<Range<usize>>,
+    after: Vec<Range<usize>>,
+    leave: Vec<Range<usize>>,
+    slip: Vec<Range<usize>>,
+    unplayed: Vec<Range<usize>>,
+    only: Vec<Range<usize>>,
+    right: Vec<Range<usize>>,
+    failing: Vec<Range<usize>>,
+    pub en_passant: Vec<Range<usize>>,
+    /// Announcements, in order.
+    pub turnings: Vec<(Range<usize>, Turning)>,
+}
+
+impl Speech {
+    /// Finds every turn of speech.
+    pub fn of(tokens: &[Token], language: &Language) -> Speech {
+        let all = &language.patterns;
+        let find = |patterns| places(patterns, tokens);
+        let mut turnings: Vec<(Range<usize>, Turning)> = Vec::new();
+        for (patterns, turning) in [
+            (&all.start, Turning::Start),
+            (&all.again, Turning::Again),
+            (&all.undo, Turning::Undo),
+            (&all.back, Turning::Back),
+            (&all.scene, Turning::Scene),
+        ] {
+            turnings.extend(find(patterns).into_iter().map(|place| (place, turning)));
+        }
+        turnings.sort_by_key(|(place, turning)| (place.start, *turning));
+        Speech {
+            threat: find(&all.threat),
+            never: find(&all.never),
+            maybe: find(&all.maybe),
+            given: find(&all.given),
+            turn: find(&all.turn),
+            back: find(&all.back),
+            after: find(&all.after),
+            leave: find(&all.leave),
+            slip: find(&all.slip),
+            unplayed: find(&all.unplayed),
+            only: find(&all.only_move),
+            right: find(&all.right),
+            failing: find(&all.failing),
+            en_passant: find(&all.en_passant),
+            turnings,
+        }
+    }
+
+    /// What is said around these tokens; `floor` is where the move mentioned before ends.
+    pub fn around(&self, tokens: &[Token], place: &Range<usize>, floor: usize) -> Context {
+        let sentence = (0..place.start)
+            .rev()
+            .take_while(|at| tokens[*at].stop != Stop::Full)
+            .last()
+            .unwrap_or(place.start)
+            .max(floor.min(place.start));
+        // A turn of speech counts if it ends within so many tokens before, and begins in the same sentence.
+        let before = |list: &[Range<usize>], reach: usize| {
+            list.iter().any(|turn| turn.start >= sentence && turn.end <= place.start && turn.end + reach >= place.start)
+        };
+        let full_stop = (place.end.saturating_sub(1)..tokens.len()).find(|at| tokens[*at].stop == Stop::Full);
+        let end = full_stop.map_or(tokens.len(), |at| at + 1);
+        let behind = |list: &[Range<usize>], reach: usize| {
+            list.iter().any(|turn| turn.start >= place.end && turn.start <= place.end + reach && turn.end <= end)
+        };
+        Context {
+            threat: before(&self.threat, 3),
+            never: before(&self.never, 3),
+            maybe: before(&self.maybe, 3),
+            unplayed: behind(&self.unplayed, 1),
+            given: before(&self.given, 3),
+            turn: before(&self.turn, 6) || before(&self.given, 3),
+            instead: behind(&self.back, 1),
+            after: before(&self.after, 1),
+            leave: before(&self.leave, 2),
+            slip: before(&self.slip, 2),
+            place: false,
+        }
+    }
+
+    /// What is said in these tokens, behind a move, of the position it leads to.
+    pub fn aftermath(&self, tokens: &[Token], place: Range<usize>) -> Aftermath {
+        let denied = |at: usize| self.never.iter().any(|turn| turn.end <= at && turn.end + 2 >= at);
+        let said = |class: Class| {
+            place.clone().any(|at| tokens.get(at).is_some_and(|token| token.cost(class) == Some(0.0)) && !denied(at))
+        };
+        Aftermath {
+            check: said(Class::Check),
+            mate: said(Class::Mate),
+            stalemate: said(Class::Stalemate),
+            only: self.only.iter().any(|turn| place.contains(&turn.start)),
+        }
+    }
+
+    /// How much these tokens say for a solution (above zero) or for a try.
+    pub fn leaning(&self, place: &Range<usize>) -> f32 {
+        let count = |list: &[Range<usize>]| list.iter().filter(|turn| place.contains(&turn.start)).count() as f32;
+        count(&self.right).min(1.0) - count(&self.failing).min(1.0)
+    }
+
+    /// Whether `only move` and kin stand within `reach` tokens of these.
+    pub fn only_near(&self, place: &Range<usize>, reach: usize) -> bool {
+        self.only.iter().any(|turn| turn.end <= place.end && turn.end + reach >= place.start)
+    }
+}

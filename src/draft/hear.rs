@@ -192,8 +192,7 @@ impl Ear<'_> {
             let comma = if k > at && self.stop(k - 1) == Stop::Comma { doubt::COMMA } else { 0.0 };
             let far = doubt + comma + doubt::LINK * links.saturating_sub(3) as f32;
             for target in self.targets(k) {
-                let said =
-                    Said { to_file: Some(target.file), to_rank: Some(target.rank), captures, ..base.said };
+                let said = Said { to_file: Some(target.file), to_rank: Some(target.rank), captures, ..base.said };
                 self.arrived(base, said, target, far, place && !captures, found);
                 if origins && !captures {
                     self.standing_on(base, target, found);

@@ -62,6 +62,8 @@ codes! {
     Syntax = "syntax",
     /// A time before the one above it.
     TimeGoesBack = "time-goes-back",
+    /// A timed transcript of which a part, or all, cannot be read.
+    Transcript = "transcript",
     /// A key the timeline does not have.
     UnknownKey = "unknown-key",
     /// A word that is none of those allowed here.

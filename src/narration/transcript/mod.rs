@@ -3,6 +3,20 @@
 //! Goes out of any reader: a [`Transcript`], whatever form it was written in. Every word belongs to a phrase, the
 //! phrases are in order of time and never empty, and no time goes back. Must not know: chess, pictures.
 
+mod clock;
+#[cfg(test)]
+mod forms;
+mod json;
+mod json_text;
+mod payload;
+mod piece;
+mod plain;
+mod read;
+mod remarks;
+mod subtitle;
+
+pub use read::{decode, read};
+
 use crate::units::Time;
 use std::ops::Range;
 

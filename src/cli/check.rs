@@ -12,6 +12,7 @@ use std::io::{self, IsTerminal};
 /// Reports on the timeline; the report is the result, so it goes to standard output.
 pub fn run(arguments: &Check, talk: &Talk) -> Result<(), Failure> {
     let mut loaded = load::load(&arguments.file, &FilmSettings::default(), false)?;
+    loaded.look_for_flashes();
     if arguments.strict {
         loaded.be_strict();
     }

@@ -42,6 +42,7 @@ pub fn load_all(arguments: &Clip) -> Result<Vec<Loaded>, Failure> {
     let overrides = options::settings(&wish.overrides)?;
     let one = |file: &PathBuf| {
         let mut loaded = load::load(file, &overrides, wish.draft)?;
+        loaded.look_for_flashes();
         if arguments.strict {
             loaded.be_strict();
         }

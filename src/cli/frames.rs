@@ -17,7 +17,8 @@ use std::io::Write;
 
 /// Writes `00000.png` and so on, numbered as in the whole film; a held frame is copied, not painted again.
 pub fn run(arguments: &Frames, talk: &Talk) -> Result<(), Failure> {
-    let loaded = load::load(&arguments.file, &options::settings(&arguments.overrides)?, false)?;
+    let mut loaded = load::load(&arguments.file, &options::settings(&arguments.overrides)?, false)?;
+    loaded.look_for_flashes();
     report::before_making(talk, &loaded)?;
     let frames = options::frames(&loaded, &arguments.part)?;
     let folder = &arguments.output;

@@ -8,9 +8,9 @@ use crate::game::{self, Game, PgnFiles};
 use crate::narration::Recording;
 use crate::paint::{self, Poster};
 use crate::proof::{self, Finding};
-use crate::source::{Source, Spanned};
+use crate::source::{Source, Span, Spanned};
 use crate::thumbnail;
-use crate::timeline::{self, FilmSettings, FrameShape, SceneBody, Timeline};
+use crate::timeline::{self, FilmSettings, FrameShape, SceneBody, ThemeSetting, Timeline};
 use std::fs;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -42,6 +42,13 @@ impl Loaded {
         has_errors(&self.diagnostics)
     }
 
+    /// Looks for stretches that would flash, unless the film cannot be made anyway.
+    pub fn look_for_flashes(&mut self) {
+        if !self.has_mistakes() {
+            self.diagnostics.extend(paint::flashes(&self.film));
+        }
+    }
+
     /// Turns every doubt into a mistake.
     pub fn be_strict(&mut self) {
         for diagnostic in self.diagnostics.iter_mut().filter(|found| found.severity == Severity::Warning) {
@@ -59,8 +66,11 @@ pub fn load(path: &Path, overrides: &FilmSettings, draft: bool) -> Result<Loaded
     let folder = if path == Path::new("-") { PathBuf::from(".") } else { folder_of(path).to_owned() };
 
     let (mut timeline, mut diagnostics) = timeline::parse(&source);
-    let style = style_settings(&timeline, &folder, &mut diagnostics);
+    let (style, style_source) = style_settings(&timeline, &folder, &mut diagnostics);
+    let colours_of_style = timeline.film.theme.is_none();
     timeline.film = timeline.film.or(style).overridden_by(overrides.clone());
+    let colours_source = style_source.filter(|_| colours_of_style);
+    own_theme(&mut timeline.film, &folder, colours_source, &mut diagnostics);
     if draft {
         halve(&mut timeline.film);
     }
@@ -103,19 +113,65 @@ pub(super) fn read_text(path: &Path) -> Result<String, Failure> {
     read().map_err(|error| Failure::read(path, error))
 }
 
-/// The series' defaults, if the timeline names a style file.
-fn style_settings(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<Diagnostic>) -> FilmSettings {
-    let Some(name) = &timeline.film.style else { return FilmSettings::default() };
+/// Reads the film's own colours if they are in a file, and holds them against the limits of contrast. `source` is the
+/// text their places point into, if that is not the timeline.
+fn own_theme(
+    film: &mut FilmSettings,
+    folder: &Path,
+    mut source: Option<Arc<Source>>,
+    diagnostics: &mut Vec<Diagnostic>,
+) {
+    let Some(theme) = &mut film.theme else { return };
+    let mut whole = theme.span;
+    if let ThemeSetting::File(name) = &theme.value {
+        let path = folder.join(name);
+        match read_text(&path) {
+            Ok(text) => {
+                let text = Arc::new(Source::new(&path, text));
+                let (own, of_theme) = timeline::parse_theme(&text);
+                diagnostics.extend(of_theme);
+                theme.value = ThemeSetting::Own(own);
+                (source, whole) = (Some(text), Span::default());
+            }
+            Err(failure) => diagnostics.push(unreadable(&Spanned::new(name.clone(), theme.span), &failure)),
+        }
+    }
+    if let ThemeSetting::Own(own) = &theme.value {
+        diagnostics.extend(paint::theme_faults(own, whole).into_iter().map(|fault| match &source {
+            Some(source) => fault.in_source(Arc::clone(source)),
+            None => fault,
+        }));
+    }
+}
+
+/// The series' defaults, if the timeline names a style file, and its text. Files it names are relative to itself.
+fn style_settings(
+    timeline: &Timeline,
+    folder: &Path,
+    diagnostics: &mut Vec<Diagnostic>,
+) -> (FilmSettings, Option<Arc<Source>>) {
+    let Some(name) = &timeline.film.style else { return (FilmSettings::default(), None) };
     let path = folder.join(&name.value);
     match read_text(&path) {
         Ok(text) => {
-            let (settings, of_style) = timeline::parse_style(&Source::new(&path, text));
+            let source = Source::new(&path, text);
+            let (mut settings, of_style) = timeline::parse_style(&source);
             diagnostics.extend(of_style);
-            settings
+            let style = Path::new(&name.value);
+            let beside = |name: &mut String| {
+                style.parent().unwrap_or(style).join(&*name).to_string_lossy().as_ref().clone_into(name);
+            };
+            if let Some(Spanned { value: ThemeSetting::File(name), .. }) = &mut settings.theme {
+                beside(name);
+            }
+            for name in [&mut settings.pieces, &mut settings.fonts].into_iter().flatten() {
+                beside(&mut name.value);
+            }
+            (settings, Some(Arc::new(source)))
         }
         Err(failure) => {
             diagnostics.push(unreadable(name, &failure));
-            FilmSettings::default()
+            (FilmSettings::default(), None)
         }
     }
 }

@@ -38,6 +38,8 @@ codes! {
     Duplicate = "duplicate",
     /// A FEN that cannot be read or a position that cannot be.
     Fen = "fen",
+    /// Pictures that flash more than is safe to watch.
+    Flash = "flash",
     /// A caption that goes before it can be read.
     HurriedCaption = "hurried-caption",
     /// A ghost move that could not be played.
@@ -46,6 +48,8 @@ codes! {
     IllegalMove = "illegal-move",
     /// A text that does not fit its place.
     LongText = "long-text",
+    /// Two colours too much alike to tell what is drawn in them.
+    LowContrast = "low-contrast",
     /// A named file that is missing, unreadable or of an unknown kind.
     Media = "media",
     /// A character no bundled font can draw.

@@ -33,7 +33,9 @@ pub use runs::Run;
 use crate::diag::{Code, Diagnostic};
 use crate::game::{self, Game};
 use crate::source::Span;
-use crate::timeline::{CardKind, FilmSettings, FrameShape, Layout, Notation, OwnColours, ThemeName, Timeline};
+use crate::timeline::{
+    CaptionProfile, CardKind, FilmSettings, FrameShape, Layout, Notation, OwnColours, ThemeName, Timeline,
+};
 use crate::units::{FrameIndex, FrameRate, Size, Time};
 use schedule::{SceneTimes, schedule};
 use shot::{Shot, Stage};
@@ -103,6 +105,7 @@ pub struct TextUse {
 #[derive(Clone, Debug)]
 pub struct Film {
     look: Look,
+    captions: Option<CaptionProfile>,
     rate: FrameRate,
     length: Duration,
     /// In order of their start; never empty.
@@ -110,6 +113,8 @@ pub struct Film {
     chapters: Vec<Chapter>,
     texts: Vec<TextUse>,
     labels: Vec<Label>,
+    /// What begins when: scenes and cues, in order of time.
+    causes: Vec<(Time, Span)>,
     /// The frames that may differ from the one before.
     restless: Vec<Range<u64>>,
 }
@@ -138,12 +143,14 @@ impl Film {
         let (schedule, mut diagnostics) = schedule(timeline, game, narration);
         let mut film = Film {
             look: look(settings),
+            captions: settings.captions.as_ref().map(|captions| captions.value),
             rate,
             length: schedule.length,
             shots: Vec::new(),
             chapters: Vec::new(),
             texts: Vec::new(),
             labels: Vec::new(),
+            causes: Vec::new(),
             restless: Vec::new(),
         };
         for (index, times) in schedule.scenes.iter().enumerate() {
@@ -165,6 +172,10 @@ impl Film {
         let shown = (times.start, times.end);
         let scene = &game.scenes[index];
         let beneath = self.shots.last().map(|shot| shot.body(times.start));
+        self.causes.push((times.start, scene.span));
+        if let game::Body::Board(board) = &scene.body {
+            self.causes.extend(times.steps.iter().zip(&board.steps).map(|(time, step)| (*time, step.span)));
+        }
         let shot = match &scene.body {
             game::Body::Card(card) => {
                 let left = self.shots.iter().rev().find_map(Shot::last_board);
@@ -227,6 +238,11 @@ impl Film {
         self.look
     }
 
+    /// Whose limits for reading captions hold.
+    pub fn captions(&self) -> Option<CaptionProfile> {
+        self.captions
+    }
+
     /// Frames per second.
     pub fn rate(&self) -> FrameRate {
         self.rate
@@ -261,6 +277,12 @@ impl Film {
         self.labels.iter().find(named).map(|at| at.time)
     }
 
+    /// The place of the scene or cue that began last at `time`.
+    pub fn cause(&self, time: Time) -> Span {
+        let begun = self.causes.iter().filter(|(start, _)| *start <= time);
+        begun.max_by_key(|(start, _)| *start).map(|(_, span)| *span).unwrap_or_default()
+    }
+
     /// Every text that will be on screen.
     pub fn texts(&self) -> &[TextUse] {
         &self.texts
@@ -292,10 +314,14 @@ fn look(settings: &FilmSettings) -> Look {
     };
     Look {
         size: Size { width, height },
-        theme: settings.theme.as_ref().map(|theme| theme.value).unwrap_or_default(),
+        theme: settings.theme.as_ref().map(|theme| theme.value.base()).unwrap_or_default(),
         layout: settings.layout.as_ref().map(|layout| layout.value).unwrap_or_default(),
         notation: settings.notation.as_ref().map(|notation| notation.value).unwrap_or_default(),
-        own: Own::default(),
+        own: Own {
+            colours: settings.theme.as_ref().map(|theme| theme.value.colours()).unwrap_or_default(),
+            pieces: None,
+            fonts: None,
+        },
     }
 }
 

@@ -9,6 +9,7 @@ use super::kit::Kit;
 use super::layout::{CaptionPlan, Plan};
 use super::notation::prose;
 use super::plate::{caption_plate, plate_radius};
+use super::reading::SetLines;
 use super::text::{Style, Typesetter};
 use super::tile::Tile;
 use crate::film::{CaptionPicture, Head};
@@ -42,6 +43,15 @@ fn width(CaptionPlan { form, place, em, .. }: CaptionPlan) -> f32 {
 /// Whether a caption's words are too long for its place.
 pub(super) fn is_too_long(words: &str, plan: &Plan, typesetter: &mut Typesetter) -> bool {
     fit(typesetter, &prose(words), style(plan), width(plan.caption), plan.caption.rule) == Err(TooLong)
+}
+
+/// A caption's lines as they are set, with their widths in pixels.
+pub(super) fn set_lines(words: &str, plan: &Plan, typesetter: &mut Typesetter) -> SetLines {
+    let Fitted { lines, size } =
+        fit_or_cut(typesetter, &prose(words), style(plan), width(plan.caption), plan.caption.rule);
+    let style = style(plan).at(size);
+    let measured = |line: String| (typesetter.width(&line, style), line);
+    lines.into_iter().map(measured).map(|(width, line)| (line, width)).collect()
 }
 
 /// Where captions are painted, in the frame.

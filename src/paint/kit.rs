@@ -27,7 +27,7 @@ pub(super) struct Kit {
 impl Kit {
     /// The kit for a look.
     pub fn of(look: Look) -> Kit {
-        let theme = Theme::named(look.theme);
+        let theme = Theme::of(&look);
         let plan = Plan::of(look);
         let ground = match look.layout {
             Layout::Overlay => Pixmap::new(look.size.width, look.size.height).expect("a frame has a size"),

@@ -5,7 +5,7 @@ use super::board::{BoardGeometry, board_alone, paint_board, paint_empty_board, p
 use super::brush::Bounds;
 use super::drawn::{Drawn, damage};
 use super::sprites::Sprites;
-use super::theme::{Rgba, Theme};
+use super::theme::Theme;
 use crate::film::{
     ArrowPicture, BoardPicture, ForcePicture, GhostPicture, Gliding, KingMoment, MarkPicture, Promoting, Sliced,
     Standing,
@@ -234,48 +234,6 @@ fn marks_and_moments_are_known_by_shape_alone() {
                     assert!(alike < limit, "{a} and {b} are {alike:.2} alike on {name} in {theme:?}");
                 }
             }
-        }
-    }
-}
-
-/// WCAG 2.x relative luminance after a colour vision deficiency. The matrices are those of Machado, Oliveira and
-/// Fernandes (2009) for severity 1, written down from memory.
-fn luminance(colour: Rgba, eye: &[[f64; 3]; 3]) -> f64 {
-    let linear = |c: u8| {
-        let c = f64::from(c) / 255.0;
-        if c <= 0.04045 { c / 12.92 } else { libm::pow((c + 0.055) / 1.055, 2.4) }
-    };
-    let [r, g, b, _] = colour.0;
-    let seen = [linear(r), linear(g), linear(b)];
-    let through = |row: &[f64; 3]| row.iter().zip(seen).map(|(m, c)| m * c).sum::<f64>().clamp(0.0, 1.0);
-    0.2126 * through(&eye[0]) + 0.7152 * through(&eye[1]) + 0.0722 * through(&eye[2])
-}
-
-const EYES: [(&str, [[f64; 3]; 3]); 3] = [
-    ("usual", [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]]),
-    (
-        "protanopic",
-        [[0.152_286, 1.052_583, -0.204_868], [0.114_503, 0.786_281, 0.099_216], [-0.003_882, -0.048_116, 1.051_998]],
-    ),
-    (
-        "deuteranopic",
-        [[0.367_322, 0.860_646, -0.227_968], [0.280_085, 0.672_501, 0.047_413], [-0.011_820, 0.042_940, 0.968_881]],
-    ),
-];
-
-#[test]
-fn what_threatens_shows_a_light_and_a_dark_edge_to_every_eye() {
-    let ratio = |a: f64, b: f64| (a.max(b) + 0.05) / (a.min(b) + 0.05);
-    for theme in [ThemeName::Dusk, ThemeName::Tide] {
-        let theme = Theme::named(theme);
-        let colours = super::marks::threatening(theme);
-        let rim = colours.rim.expect("on dark grounds it has a second edge");
-        for (eye, matrix) in &EYES {
-            let of = |colour| luminance(colour, matrix);
-            assert!(ratio(of(rim), of(theme.dark_square)) > 3.0, "{eye}: the light edge on a dark square");
-            assert!(ratio(of(colours.casing), of(theme.light_square)) > 3.0, "{eye}: the dark edge on a light square");
-            assert!(ratio(of(rim), of(colours.casing)) > 7.0, "{eye}: the edges against each other");
-            assert!(ratio(of(colours.colour), of(colours.casing)) > 3.0, "{eye}: the colour in its casing");
         }
     }
 }

@@ -8,12 +8,11 @@ use super::font::Font;
 use super::head::set_head;
 use super::layout::Plan;
 use super::notation::prose;
+use super::reading::hard_to_read;
 use super::text::{Typesetter, missing};
 use crate::diag::{Code, Diagnostic};
 use crate::film::{Body, Film, TextKind, TextUse};
 use crate::source::Span;
-use crate::units::Time;
-use std::time::Duration;
 
 /// Looks for what could not be drawn well: missing glyphs, texts that do not fit their place, hurried captions.
 pub fn legibility(film: &Film) -> Vec<Diagnostic> {
@@ -26,7 +25,13 @@ pub fn legibility(film: &Film) -> Vec<Diagnostic> {
     for text in texts {
         found.extend(missing_glyphs(text));
         found.extend(too_long(text, film, &plan, &mut typesetter));
-        found.extend(hurried(text));
+        if text.kind == TextKind::Caption {
+            let next =
+                film.texts().iter().filter(|other| other.kind == TextKind::Caption && other.shown.0 >= text.shown.1);
+            let next = next.map(|other| other.shown.0).min();
+            let lines = caption::set_lines(&text.text, &plan, &mut typesetter);
+            found.extend(hard_to_read(text, &lines, next, film));
+        }
     }
     // A series name stands over every scene; it is reported once.
     let mut seen: Vec<(Code, Span, String)> = Vec::new();
@@ -123,32 +128,6 @@ fn long(text: &TextUse, most: &str) -> Diagnostic {
     })
 }
 
-/// The fastest a caption may go: .3 s a word (BBC Subtitle Guidelines 1.2.5, §4.1), and never under 1.5 s.
-const FASTEST_WORD: Duration = Duration::from_millis(300);
-const SHORTEST: Duration = Duration::from_millis(1500);
-
-fn hurried(text: &TextUse) -> Option<Diagnostic> {
-    if text.kind != TextKind::Caption {
-        return None;
-    }
-    let words = u32::try_from(text.text.split_whitespace().count()).unwrap_or(u32::MAX);
-    let needed = FASTEST_WORD.saturating_mul(words).max(SHORTEST);
-    let shown = shown_for(text.shown);
-    (shown < needed).then(|| {
-        Diagnostic::warning(
-            Code::HurriedCaption,
-            text.span,
-            format!("the caption `{}` goes before it can be read", text.text),
-        )
-        .label(format!("{words} words in {:.1} s", shown.as_secs_f64()))
-        .hint(format!("give it at least {:.1} s, or fewer words", needed.as_secs_f64()))
-    })
-}
-
-fn shown_for((from, to): (Time, Time)) -> Duration {
-    to.since(from)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -213,7 +192,7 @@ mod tests {
         let (_, hurried) = only((String::new(), found));
         assert_eq!(hurried.code, Code::HurriedCaption);
         assert_eq!(hurried.severity, crate::diag::Severity::Warning);
-        assert_eq!(hurried.primary.text, "10 words in 1.0 s");
+        assert_eq!(hurried.primary.text, "10 words in 1.0 s, 600 words a minute");
         assert_eq!(hurried.hints, ["give it at least 3.0 s, or fewer words"]);
     }
 }

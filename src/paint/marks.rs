@@ -2,6 +2,7 @@
 
 use super::board::{corner, masked};
 use super::brush::{Bounds, Cased, faded, fill, rounded};
+use super::judge::has_rim;
 use super::theme::{Rgba, SquareFill, Theme};
 use crate::film::{ForcePicture, MarkPicture};
 use crate::timeline::MarkRole;
@@ -40,11 +41,7 @@ fn cased(colour: Rgba, theme: &Theme) -> Cased {
 /// the dark squares (1.13 : 1 in dusk), and the casing alone would have to carry the shape. On paper it is the
 /// darkest hue already.
 pub(super) fn threatening(theme: &Theme) -> Cased {
-    let rim = match theme.square_fill {
-        SquareFill::Flat => Some(theme.force),
-        SquareFill::Hatched => None,
-    };
-    Cased { colour: theme.threat, casing: theme.casing, rim }
+    Cased { colour: theme.threat, casing: theme.casing, rim: has_rim(theme).then_some(theme.force) }
 }
 
 /// Key: a ring with four ticks, so that it is a sight and not a plain circle.
@@ -55,7 +52,9 @@ fn paint_sight(pixmap: &mut Pixmap, view: Transform, theme: &Theme) {
         path.move_to(0.5 + dx * 0.33, 0.5 + dy * 0.33);
         path.line_to(0.5 + dx * 0.46, 0.5 + dy * 0.46);
     }
-    draw_line(pixmap, path, 0.040, cased(theme.key, theme), view);
+    // On print the hatch of the dark squares comes up to the ring, which needs more body there.
+    let width = if theme.square_fill == SquareFill::Hatched { 0.050 } else { 0.040 };
+    draw_line(pixmap, path, width, cased(theme.key, theme), view);
 }
 
 /// The four corners of a square drawn in by `inset`, each with the signs that point into the square.

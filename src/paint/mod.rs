@@ -13,14 +13,17 @@ mod brush;
 mod canvas;
 mod caption;
 mod card;
+mod contrast;
 mod coordinates;
 mod design;
 mod drawn;
 mod figurine;
 mod fit;
+mod flash;
 mod font;
 mod ground;
 mod head;
+mod judge;
 mod king;
 mod kit;
 mod lanes;
@@ -34,8 +37,11 @@ mod outline;
 mod piece;
 mod plate;
 mod poster;
+mod reading;
 mod rows;
+mod safety;
 mod scene;
+mod sight;
 mod silhouette;
 mod sprites;
 mod strip;
@@ -49,10 +55,12 @@ mod words;
 mod laws;
 
 pub use board::board_alone;
+pub use judge::theme_faults;
 pub use legibility::legibility;
 pub use poster::{
     Crop, Misfit, PORTRAIT, POSTER, Panel, Poster, PosterWord, contact_sheet, misfits, poster, word_cover,
 };
+pub use safety::flashes;
 pub use theme::{PieceInk, Rgba, SquareFill, Theme};
 pub use tiny_skia::Pixmap;
 

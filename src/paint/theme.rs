@@ -1,6 +1,9 @@
 //! The themes: colours as data. Contrast figures were computed by WCAG 2.x relative luminance.
 
-use crate::timeline::ThemeName;
+use crate::film::Look;
+use crate::timeline::{Colour, OwnColours, ThemeName};
+use std::collections::HashMap;
+use std::sync::{LazyLock, Mutex, PoisonError};
 
 /// A straight (not premultiplied) sRGB colour with alpha, 8 bits each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -98,6 +101,67 @@ impl Theme {
             ThemeName::Ink => &INK,
         }
     }
+
+    /// The theme of a look: the named one, with the film's own colours laid over it.
+    ///
+    /// A theme of a film's own is kept until the program ends, so that whoever paints can hold on to it; it is a few
+    /// hundred bytes, and a program sees few.
+    pub fn of(look: &Look) -> &'static Theme {
+        static OWN: LazyLock<Mutex<HashMap<(ThemeName, OwnColours), &'static Theme>>> = LazyLock::new(Mutex::default);
+        let colours = look.own.colours;
+        if colours == OwnColours::default() {
+            return Theme::named(look.theme);
+        }
+        let mut own = OWN.lock().unwrap_or_else(PoisonError::into_inner);
+        own.entry((look.theme, colours)).or_insert_with(|| Box::leak(Box::new(Theme::with(look.theme, &colours))))
+    }
+
+    /// A theme with other colours laid over it.
+    pub fn with(base: ThemeName, colours: &OwnColours) -> Theme {
+        let mut theme = *Theme::named(base);
+        for (colour, [r, g, b]) in colours.given() {
+            *theme.colour_mut(colour) = Rgba([r, g, b, 255]);
+        }
+        theme
+    }
+
+    /// One of its colours.
+    pub fn colour(&self, colour: Colour) -> Rgba {
+        let mut theme = *self;
+        *theme.colour_mut(colour)
+    }
+
+    /// One of its colours, to be changed.
+    pub fn colour_mut(&mut self, colour: Colour) -> &mut Rgba {
+        match colour {
+            Colour::Ground => &mut self.ground_centre,
+            Colour::GroundEdge => &mut self.ground_edge,
+            Colour::LightSquare => &mut self.light_square,
+            Colour::DarkSquare => &mut self.dark_square,
+            Colour::Edge => &mut self.edge,
+            Colour::Coordinates => &mut self.coordinates,
+            Colour::Text => &mut self.text,
+            Colour::Muted => &mut self.muted,
+            Colour::Accent => &mut self.accent,
+            Colour::TextOnAccent => &mut self.text_on_accent,
+            Colour::WhiteFill => &mut self.light.fill,
+            Colour::WhiteShade => &mut self.light.shade,
+            Colour::WhiteOutline => &mut self.light.outline,
+            Colour::WhiteLine => &mut self.light.line,
+            Colour::BlackFill => &mut self.dark.fill,
+            Colour::BlackShade => &mut self.dark.shade,
+            Colour::BlackOutline => &mut self.dark.outline,
+            Colour::BlackLine => &mut self.dark.line,
+            Colour::Key => &mut self.key,
+            Colour::Threat => &mut self.threat,
+            Colour::Guard => &mut self.guard,
+            Colour::Force => &mut self.force,
+            Colour::Trap => &mut self.trap,
+            Colour::Casing => &mut self.casing,
+            Colour::WhiteArrow => &mut self.white_arrow,
+            Colour::BlackArrow => &mut self.black_arrow,
+        }
+    }
 }
 
 const fn ink(fill: u32, shade: u32, outline: u32, line: u32, is_dark: bool) -> PieceInk {
@@ -175,7 +239,7 @@ pub const INK: Theme = Theme {
     text_on_accent: Rgba::hex(0xFF_FFFF),
     light: ink(0xFF_FFFF, 0xDA_D7D0, 0x17_1B22, 0x17_1B22, false),
     dark: ink(0x1C_2027, 0x0C_0E12, 0x0E_1116, 0xF8_F6F1, true),
-    key: Rgba::hex(0xB0_6A00),
+    key: Rgba::hex(0x95_5500),
     threat: Rgba::hex(0xA8_1E4D),
     guard: Rgba::hex(0x00_727A),
     force: Rgba::hex(0x1A_1D22),

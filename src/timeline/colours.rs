@@ -1,5 +1,11 @@
 //! Colours of a film's own: which there are, and what each is for.
 
+use super::ThemeName;
+use super::forms::FormError;
+use super::keys::{Form, Keys, key, word};
+use super::reader::{Fields, Reader};
+use crate::source::{Span, Spanned};
+
 macro_rules! colours {
     ($($word:literal => $variant:ident, $meaning:literal;)*) => {
         /// A colour of a theme, as it may be given in `[film.theme]`.
@@ -24,6 +30,17 @@ macro_rules! colours {
                 match self { $(Colour::$variant => $meaning,)* }
             }
         }
+
+        /// `[film.theme]`, and a theme file.
+        pub(super) static THEME: Keys = Keys {
+            name: "a theme",
+            doc: "Colours of the film's own, laid over one of the themes.",
+            list: &[
+                key("base", word::<ThemeName>(), "The theme they are laid over; dusk if not given."),
+                $(key($word, Form::Colour, $meaning),)*
+            ],
+            required: &[],
+        };
     };
 }
 
@@ -56,8 +73,85 @@ colours! {
     "black-arrow" => BlackArrow, "Black's arrows.";
 }
 
+/// The colours of a film, as given under `theme`.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ThemeSetting {
+    /// One that comes with plyreel.
+    Named(ThemeName),
+    /// A TOML file with the film's own, a path relative to the timeline.
+    File(String),
+    /// The film's own.
+    Own(OwnTheme),
+}
+
+/// Colours laid over a theme.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct OwnTheme {
+    /// The theme beneath.
+    pub base: Option<Spanned<ThemeName>>,
+    /// The colours that are given, each with its place.
+    pub colours: Vec<(Colour, Spanned<Rgb>)>,
+}
+
+impl OwnTheme {
+    /// The colours without their places.
+    pub fn colours(&self) -> OwnColours {
+        let mut own = OwnColours::default();
+        for (colour, value) in &self.colours {
+            own.set(*colour, value.value);
+        }
+        own
+    }
+
+    /// The place of a colour, if it is given.
+    pub fn place(&self, colour: Colour) -> Option<Span> {
+        self.colours.iter().find(|(own, _)| *own == colour).map(|(_, value)| value.span)
+    }
+}
+
+impl ThemeSetting {
+    /// The theme beneath; the usual one of a file that has not been read.
+    pub fn base(&self) -> ThemeName {
+        match self {
+            ThemeSetting::Named(name) => *name,
+            ThemeSetting::File(_) => ThemeName::default(),
+            ThemeSetting::Own(own) => own.base.map(|base| base.value).unwrap_or_default(),
+        }
+    }
+
+    /// The colours laid over it.
+    pub fn colours(&self) -> OwnColours {
+        match self {
+            ThemeSetting::Own(own) => own.colours(),
+            ThemeSetting::Named(_) | ThemeSetting::File(_) => OwnColours::default(),
+        }
+    }
+}
+
+/// Reads `[film.theme]` or a theme file.
+pub(super) fn own_theme<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> OwnTheme {
+    let base = reader.word(fields.take("base"));
+    let mut colours = Vec::new();
+    for &colour in Colour::ALL {
+        colours.extend(reader.colour(fields.take(colour.word())).map(|value| (colour, value)));
+    }
+    fields.close();
+    OwnTheme { base, colours }
+}
+
 /// An opaque sRGB colour: red, green, blue.
 pub type Rgb = [u8; 3];
+
+/// Reads `#RRGGBB`.
+pub(super) fn rgb(text: &str) -> Result<Rgb, FormError> {
+    let hint = "write a colour as `#` and six hexadecimal digits: `#F7A99A`";
+    let digits = text.strip_prefix('#').ok_or_else(|| FormError::new("no `#` in front").hint(hint))?;
+    if digits.len() != 6 || !digits.bytes().all(|byte| byte.is_ascii_hexdigit()) {
+        return Err(FormError::new("not six hexadecimal digits").hint(hint));
+    }
+    let number = u32::from_str_radix(digits, 16).map_err(|_| FormError::new("not a number").hint(hint))?;
+    Ok([(number >> 16) as u8, (number >> 8) as u8, number as u8])
+}
 
 /// Colours that stand in for those of the theme a film is based on; none by default.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]

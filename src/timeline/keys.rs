@@ -3,9 +3,10 @@
 //! The reader may only take keys that stand here and must take each of them ([`super::reader::Fields::close`]
 //! checks both), and the schema is made from here, so that reader, messages and schema cannot differ.
 
+use super::colours::THEME;
 use super::forms::HEIGHT;
 use super::words::{Meaning, Word};
-use super::{CardKind, Layout, LineKind, Notation, ThemeName, ThumbnailDesign};
+use super::{CaptionProfile, CardKind, Layout, LineKind, Notation, ThemeName, ThumbnailDesign};
 
 /// The keys of one kind of table.
 pub(super) struct Keys {
@@ -68,6 +69,10 @@ pub(super) enum Form {
     Ghost,
     /// `start`, a label, or a number of plies.
     Back,
+    /// A theme's name, a theme file, or a table of colours.
+    Theme,
+    /// `#RRGGBB`.
+    Colour,
     /// A table.
     Table(&'static Keys),
     /// Any number of tables.
@@ -98,6 +103,11 @@ impl Form {
             Form::Arrows => "an arrow such as `\"c7 c8\"`, or an array of them".to_owned(),
             Form::Ghost => "a move such as `\"c8=Q\"` or `\"b Qa7+\"`".to_owned(),
             Form::Back => "`\"start\"`, a label, or a number of plies".to_owned(),
+            Form::Theme => {
+                let words: Vec<String> = ThemeName::LIST.iter().map(|(word, _)| format!("`\"{word}\"`")).collect();
+                format!("a theme: {}; a file that ends in `.toml`; or a table of colours", words.join(", "))
+            }
+            Form::Colour => "a colour such as `\"#F7A99A\"`".to_owned(),
             Form::Table(keys) => format!("a table with the keys {}", keys.names()),
             Form::Tables(keys) => format!("tables with the keys {}", keys.names()),
         }
@@ -116,16 +126,16 @@ impl Keys {
     }
 }
 
-const fn word<T: Word>() -> Form {
+pub(super) const fn word<T: Word>() -> Form {
     Form::Word(T::KIND, T::LIST)
 }
 
-const fn key(name: &'static str, form: Form, doc: &'static str) -> Key {
+pub(super) const fn key(name: &'static str, form: Form, doc: &'static str) -> Key {
     Key { name, form, doc }
 }
 
 /// Every kind of table, for telling where a misplaced key belongs.
-pub(super) const ALL: &[&Keys] = &[&FILE, &FILM, &SCENE, &CUE, &REPLAY, &THUMBNAIL];
+pub(super) const ALL: &[&Keys] = &[&FILE, &FILM, &SCENE, &CUE, &REPLAY, &THUMBNAIL, &THEME];
 
 /// The file itself.
 pub(super) static FILE: Keys = Keys {
@@ -162,9 +172,12 @@ macro_rules! film_keys {
                 "Lines (wide, square) or width (tall) in pixels; 1080 if not given.",
             ),
             key("fps", Form::Rate, "Frames per second; 30 if not given."),
-            key("theme", word::<ThemeName>(), "The colours; dusk if not given."),
+            key("theme", Form::Theme, "The colours: a theme, a theme file, or colours of its own; dusk if not given."),
+            key("pieces", Form::Filled, "A file with pieces of its own, a path relative to this file."),
+            key("fonts", Form::Filled, "A folder with fonts of its own, a path relative to this file."),
             key("layout", word::<Layout>(), "Where board and words stand; panel if not given."),
             key("notation", word::<Notation>(), "How pieces are written in move lists; figurine if not given."),
+            key("captions", word::<CaptionProfile>(), "Whose limits for reading captions hold."),
             key("ends", Form::Clock, "Where the film ends, if neither with the narration nor with the last cue."),
             key("rest", Form::Length, "What a cue without a time waits after the motion before it; 1.2 s if not given."),
         ]

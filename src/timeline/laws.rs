@@ -104,23 +104,36 @@ fn rate() -> impl Strategy<Value = FrameRate> {
         .prop_map(|text| frame_rate(text).expect("a rate that films use"))
 }
 
+fn theme() -> impl Strategy<Value = ThemeSetting> {
+    let colours = vec(any::<Option<Rgb>>(), Colour::COUNT).prop_map(|values| {
+        let given = Colour::ALL.iter().zip(values);
+        given.filter_map(|(colour, value)| Some((*colour, Spanned::new(value?, 0..0)))).collect()
+    });
+    prop_oneof![
+        word().prop_map(ThemeSetting::Named),
+        filled().prop_map(|name| ThemeSetting::File(name + ".toml")),
+        (maybe(word()), colours).prop_map(|(base, colours)| ThemeSetting::Own(OwnTheme { base, colours })),
+    ]
+}
+
 prop_compose! {
     fn film()(
         words in [maybe(text()), maybe(text()), maybe(text())],
-        files in [maybe(filled()), maybe(filled())],
+        files in [maybe(filled()), maybe(filled()), maybe(filled()), maybe(filled())],
         number in maybe(0..=9999_u32),
         frame in maybe(shape()),
         height in maybe((HEIGHT.0 / 2..=HEIGHT.1 / 2).prop_map(|half| half * 2)),
         fps in maybe(rate()),
-        look in (maybe(word()), maybe(word()), maybe(word())),
+        look in (maybe(theme()), maybe(word()), maybe(word()), maybe(word())),
         ends in maybe(time()),
         rest in maybe(length()),
     ) -> FilmSettings {
         let [title, series, presenter] = words;
-        let [narration, style] = files;
-        let (theme, layout, notation) = look;
+        let [narration, style, pieces, fonts] = files;
+        let (theme, layout, notation, captions) = look;
         FilmSettings {
-            title, series, number, presenter, narration, style, frame, height, fps, theme, layout, notation, ends, rest,
+            title, series, number, presenter, narration, style, frame, height, fps, theme, pieces, fonts, layout, notation,
+            captions, ends, rest,
         }
     }
 }

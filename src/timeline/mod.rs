@@ -23,11 +23,11 @@ mod syntax;
 mod text;
 mod words;
 
-pub use colours::{Colour, OwnColours, Rgb};
+pub use colours::{Colour, OwnColours, OwnTheme, Rgb, ThemeSetting};
 pub use forms::{FormError, at, frame_rate, length, time};
 pub use model::{
-    Arrow, At, Back, CardKind, Cue, FilmSettings, FrameShape, Ghost, Layout, LineKind, Mark, MarkRole, Notation,
-    Replay, Scene, SceneBody, ThemeName, Thumbnail, ThumbnailDesign, Timeline,
+    Arrow, At, Back, CaptionProfile, CardKind, Cue, FilmSettings, FrameShape, Ghost, Layout, LineKind, Mark, MarkRole,
+    Notation, Replay, Scene, SceneBody, ThemeName, Thumbnail, ThumbnailDesign, Timeline,
 };
 pub use print::{print, print_cue};
 pub use schema::schema;
@@ -63,6 +63,17 @@ pub fn parse_style(source: &Source) -> (FilmSettings, Vec<Diagnostic>) {
     let own = Arc::new(source.clone());
     let diagnostics = sorted(diagnostics, reader.diagnostics);
     (settings, diagnostics.into_iter().map(|diagnostic| diagnostic.in_source(Arc::clone(&own))).collect())
+}
+
+/// Reads a theme file: a base and the colours laid over it. The diagnostics carry the file as their source.
+pub fn parse_theme(source: &Source) -> (OwnTheme, Vec<Diagnostic>) {
+    let Document { root, broken, diagnostics } = syntax::read(source.text());
+    let mut reader = Reader::new(source.text(), &broken);
+    let fields = reader.open(&colours::THEME, &root, end_of(source.text()));
+    let theme = colours::own_theme(&mut reader, fields);
+    let own = Arc::new(source.clone());
+    let diagnostics = sorted(diagnostics, reader.diagnostics);
+    (theme, diagnostics.into_iter().map(|diagnostic| diagnostic.in_source(Arc::clone(&own))).collect())
 }
 
 fn timeline<'a>(reader: &mut Reader<'a>, root: &'a DeTable<'a>) -> Timeline {

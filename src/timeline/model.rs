@@ -1,5 +1,6 @@
 //! What a timeline file says, with the place of every value. No chess: moves, squares and claims are still words.
 
+use super::colours::ThemeSetting;
 use crate::source::{Span, Spanned};
 use crate::units::{FrameRate, Time};
 use std::time::Duration;
@@ -36,12 +37,18 @@ pub struct FilmSettings {
     pub height: Option<Spanned<u32>>,
     /// Frames per second; 30 if not given.
     pub fps: Option<Spanned<FrameRate>>,
-    /// The theme's name; dusk if not given.
-    pub theme: Option<Spanned<ThemeName>>,
+    /// The colours; dusk if not given.
+    pub theme: Option<Spanned<ThemeSetting>>,
+    /// A file with pieces of the film's own, a path relative to the timeline.
+    pub pieces: Option<Spanned<String>>,
+    /// A folder with fonts of the film's own, a path relative to the timeline.
+    pub fonts: Option<Spanned<String>>,
     /// Where board and words stand; panel if not given.
     pub layout: Option<Spanned<Layout>>,
     /// How pieces are written in move lists; figurine if not given.
     pub notation: Option<Spanned<Notation>>,
+    /// Whose limits for reading captions hold; only the widest if not given.
+    pub captions: Option<Spanned<CaptionProfile>>,
     /// Where the film ends, if neither with the narration nor with the last cue.
     pub ends: Option<Spanned<Time>>,
     /// What a cue without a time waits after the motion before it; 1.2 s if not given.
@@ -87,6 +94,17 @@ pub enum Layout {
     LowerThird,
     /// Board, marks and caption only, for camera footage.
     Overlay,
+}
+
+/// Whose limits for reading captions hold.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum CaptionProfile {
+    /// As on television: by words a minute and characters a line.
+    Broadcast,
+    /// A broadcaster's on the net: by words a minute and the width of the picture.
+    Online,
+    /// As at streaming houses: by characters a second and a line.
+    Streaming,
 }
 
 /// How pieces are written (PGN standard 1994, §8.2.3.2, lists the languages' letters).

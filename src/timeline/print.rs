@@ -1,6 +1,8 @@
 //! Writes a timeline as a person would: settings aligned, one cue a line.
 
-use super::{Arrow, At, Back, Cue, FilmSettings, Ghost, Mark, Replay, Scene, SceneBody, Thumbnail, Timeline};
+use super::{
+    Arrow, At, Back, Cue, FilmSettings, Ghost, Mark, Replay, Scene, SceneBody, ThemeSetting, Thumbnail, Timeline,
+};
 use crate::source::Spanned;
 use crate::units::{FrameRate, Side, Time};
 use std::fmt::{Display, Write};
@@ -66,8 +68,11 @@ fn film(film: &FilmSettings) -> Pairs {
         height,
         fps,
         theme,
+        pieces,
+        fonts,
         layout,
         notation,
+        captions,
         ends,
         rest,
     } = film;
@@ -81,12 +86,30 @@ fn film(film: &FilmSettings) -> Pairs {
     pairs.add("frame", word(frame.as_ref()));
     pairs.add("height", bare(height.as_ref()));
     pairs.add("fps", fps.as_ref().map(|fps| rate(fps.value)));
-    pairs.add("theme", word(theme.as_ref()));
+    pairs.add("theme", theme.as_ref().map(|theme| self::theme(&theme.value)));
+    pairs.add("pieces", text(pieces.as_ref()));
+    pairs.add("fonts", text(fonts.as_ref()));
     pairs.add("layout", word(layout.as_ref()));
     pairs.add("notation", word(notation.as_ref()));
+    pairs.add("captions", word(captions.as_ref()));
     pairs.add("ends", ends.as_ref().map(|ends| quoted(&clock(ends.value))));
     pairs.add("rest", length(rest.as_ref()));
     pairs
+}
+
+fn theme(theme: &ThemeSetting) -> String {
+    match theme {
+        ThemeSetting::Named(name) => quoted(&name.to_string()),
+        ThemeSetting::File(path) => quoted(path),
+        ThemeSetting::Own(own) => {
+            let mut pairs = Pairs::default();
+            pairs.add("base", word(own.base.as_ref()));
+            for (colour, Spanned { value: [r, g, b], .. }) in &own.colours {
+                pairs.add(colour.word(), Some(quoted(&format!("#{r:02X}{g:02X}{b:02X}"))));
+            }
+            pairs.inline()
+        }
+    }
 }
 
 fn scene(scene: &Scene) -> Pairs {

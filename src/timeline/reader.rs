@@ -1,5 +1,6 @@
 //! Takes values out of TOML tables by the key table ([`super::keys`]), each in its form, and reports what is not.
 
+use super::colours::{self, Rgb, THEME, ThemeSetting};
 use super::forms::{self, FormError};
 use super::keys::{self, Form, Key, Keys};
 use super::text::Quoted;
@@ -311,6 +312,30 @@ impl<'a> Reader<'a> {
         let entry = entry?;
         let quoted = self.quoted(&entry)?;
         self.formed(&entry, Code::UnknownWord, quoted.text, quoted.span, quoted.text.parse())
+    }
+
+    /// A theme: a name, a file, or a table.
+    pub(super) fn theme(&mut self, entry: Option<Entry<'a>>) -> Option<Spanned<ThemeSetting>> {
+        let entry = entry?;
+        if let DeValue::Table(table) = entry.value {
+            let fields = self.open(&THEME, table, entry.span);
+            let own = colours::own_theme(self, fields);
+            return Some(Spanned::new(ThemeSetting::Own(own), entry.span));
+        }
+        let quoted = self.quoted(&entry)?;
+        let text = quoted.text;
+        if std::path::Path::new(text).extension().is_some_and(|ending| ending.eq_ignore_ascii_case("toml")) {
+            return Some(Spanned::new(ThemeSetting::File(text.to_owned()), quoted.span));
+        }
+        let named = text.parse().map(ThemeSetting::Named);
+        self.formed(&entry, Code::UnknownWord, text, quoted.span, named)
+    }
+
+    /// A colour.
+    pub(super) fn colour(&mut self, entry: Option<Entry<'a>>) -> Option<Spanned<Rgb>> {
+        let entry = entry?;
+        let quoted = self.quoted(&entry)?;
+        self.formed(&entry, Code::BadValue, quoted.text, quoted.span, colours::rgb(quoted.text))
     }
 
     /// A value that is a text of some form or a number of seconds.

@@ -2,10 +2,11 @@
 //!
 //! Editors read it through `#:schema` in the first line of a timeline, and offer keys, words and their meanings.
 
-use super::MarkRole;
+use super::colours::THEME;
 use super::forms::LONGEST;
 use super::keys::{FILE, Form, Key, Keys};
 use super::words::{Meaning, Word};
+use super::{MarkRole, ThemeName};
 use serde_json::{Map, Value, json};
 
 /// The JSON Schema of a timeline file.
@@ -65,6 +66,10 @@ fn form(form: Form) -> Value {
         Form::Arrows => one_or_several(&pattern(&format!("^\\s*(plan\\s+)?([wb]\\s+)?{SQUARE}\\s+{SQUARE}\\s*$"))),
         Form::Ghost => pattern("^\\s*([wb]\\s+)?\\S+\\s*$"),
         Form::Back => json!({ "anyOf": [filled(), { "type": "integer", "minimum": 1, "maximum": 9999 }] }),
+        Form::Theme => json!({
+            "anyOf": [words(ThemeName::LIST), pattern("\\.[tT][oO][mM][lL]$"), table(&THEME)],
+        }),
+        Form::Colour => pattern("^#[0-9A-Fa-f]{6}$"),
         Form::Table(keys) => table(keys),
         Form::Tables(keys) => json!({ "type": "array", "items": table(keys) }),
     }
@@ -114,6 +119,7 @@ mod tests {
     const TABLES: &[(&str, &str)] = &[
         ("", "@ = 1"),
         ("/properties/film", "film = { @ = {} }"),
+        ("/properties/film/properties/theme/anyOf/2", "film = { theme = { @ = {} } }"),
         ("/properties/scene/items", "scene = [{ @ = {} }]"),
         ("/properties/scene/items/properties/replay", "scene = [{ replay = { @ = {} } }]"),
         ("/properties/scene/items/properties/cues/items", "scene = [{ cues = [{ @ = {} }] }]"),

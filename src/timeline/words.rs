@@ -4,7 +4,7 @@
 //! show, so that the three cannot differ.
 
 use super::forms::FormError;
-use super::{CardKind, Layout, LineKind, MarkRole, Notation, ThemeName, ThumbnailDesign};
+use super::{CaptionProfile, CardKind, Layout, LineKind, MarkRole, Notation, ThemeName, ThumbnailDesign};
 use crate::diag::nearest;
 use std::fmt;
 use std::str::FromStr;
@@ -79,6 +79,12 @@ words!(Notation, "a notation", {
     "sv" => Swedish, "Swedish letters: K D T L S.";
 });
 
+words!(CaptionProfile, "a caption profile", {
+    "broadcast" => Broadcast, "At most 180 words a minute and 37 characters a line.";
+    "online" => Online, "At most 180 words a minute and 68 % of the width.";
+    "streaming" => Streaming, "At most 20 characters a second and 42 a line, 5/6 to 7 s.";
+});
+
 words!(CardKind, "a card", {
     "title" => Title, "Series, number, title, presenter.";
     "chapter" => Chapter, "The coming chapter.";
@@ -139,6 +145,7 @@ mod tests {
         each_word_reads_back::<ThemeName>();
         each_word_reads_back::<Layout>();
         each_word_reads_back::<Notation>();
+        each_word_reads_back::<CaptionProfile>();
         each_word_reads_back::<CardKind>();
         each_word_reads_back::<ThumbnailDesign>();
         each_word_reads_back::<LineKind>();

@@ -1,0 +1,248 @@
+//! Whether captions can be read: speed, length of line, gaps, by the limits of a named profile.
+//!
+//! `broadcast` and `online` follow the BBC Subtitle Guidelines 1.2.5 (2026; §3.1, 3.3, 4, 4.5): at most 180 words a
+//! minute, 37 characters a line on television, 68 % of the width of a wide picture (90 % of others) on the net, two
+//! lines (three in a tall picture), and either no gap between captions or one of at least a second. `streaming` follows
+//! what streaming houses ask of subtitles in English: at most 20 characters a second, 42 a line, two lines, 5/6 s to
+//! 7 s, and either no gap or one of at least two frames. They were written for subtitles; a caption in the picture is
+//! read in the same way. Without a profile only that is reported which is too fast for anybody.
+
+use crate::diag::{Code, Diagnostic};
+use crate::film::{Film, TextKind, TextUse};
+use crate::timeline::CaptionProfile;
+use crate::units::{FrameIndex, Size, Time};
+use std::time::Duration;
+
+/// The limits of a profile.
+struct Limits {
+    /// As it is named in a message.
+    name: &'static str,
+    /// The least time for each word, or for each character.
+    pace: Pace,
+    shortest: Duration,
+    longest: Option<Duration>,
+    line: Line,
+    lines: usize,
+    /// A gap is at least this long, or none.
+    gap: Duration,
+}
+
+#[derive(Clone, Copy)]
+enum Pace {
+    /// Words a minute.
+    Words(f64),
+    /// Characters a second.
+    Characters(f64),
+}
+
+#[derive(Clone, Copy)]
+enum Line {
+    Any,
+    Characters(usize),
+    /// A share of the picture's width.
+    Width(f32),
+}
+
+/// The fastest a caption may go for anybody: .3 s a word (BBC Subtitle Guidelines 1.2.5, §4.1), and never under 1.5 s.
+const WIDEST: Limits = Limits {
+    name: "any reader",
+    pace: Pace::Words(200.0),
+    shortest: Duration::from_millis(1500),
+    longest: None,
+    line: Line::Any,
+    lines: usize::MAX,
+    gap: Duration::ZERO,
+};
+
+fn limits(profile: Option<CaptionProfile>, film: &Film) -> Limits {
+    let Size { width, height } = film.look().size;
+    let (is_wide, is_tall) = (width * 3 > height * 4, height > width);
+    let lines = if is_tall { 3 } else { 2 };
+    let bbc = Limits {
+        name: "`broadcast`",
+        pace: Pace::Words(180.0),
+        // Four words in 1.2 s is the guidelines' own example of the least.
+        shortest: Duration::from_millis(1200),
+        longest: None,
+        line: Line::Characters(37),
+        lines,
+        gap: Duration::from_secs(1),
+    };
+    match profile {
+        None => WIDEST,
+        Some(CaptionProfile::Broadcast) => bbc,
+        Some(CaptionProfile::Online) => {
+            Limits { name: "`online`", line: Line::Width(if is_wide { 0.68 } else { 0.90 }), ..bbc }
+        }
+        Some(CaptionProfile::Streaming) => Limits {
+            name: "`streaming`",
+            pace: Pace::Characters(20.0),
+            shortest: Duration::from_micros(5_000_000 / 6),
+            longest: Some(Duration::from_secs(7)),
+            line: Line::Characters(42),
+            lines: 2,
+            gap: film.rate().start_of(FrameIndex(2)).since(Time::ZERO),
+        },
+    }
+}
+
+/// The lines of a caption as they are set, each with its width in pixels.
+pub(super) type SetLines = Vec<(String, f32)>;
+
+/// What is against reading a caption, worst first: at most one thing a caption, since the cure of one often cures the
+/// others. `next` is when the scene's next caption begins.
+pub(super) fn hard_to_read(text: &TextUse, lines: &SetLines, next: Option<Time>, film: &Film) -> Option<Diagnostic> {
+    if text.kind != TextKind::Caption {
+        return None;
+    }
+    let limits = limits(film.captions(), film);
+    hurried(text, &limits)
+        .or_else(|| too_wide(text, lines, &limits, film.look().size))
+        .or_else(|| lingering(text, &limits))
+        .or_else(|| flickering(text, next, &limits))
+}
+
+fn shown(text: &TextUse) -> Duration {
+    text.shown.1.since(text.shown.0)
+}
+
+fn warning(text: &TextUse, what: &str, limits: &Limits) -> Diagnostic {
+    let message = format!("the caption `{}` {what}", text.text);
+    let message = if limits.name == WIDEST.name { message } else { format!("{message} for {}", limits.name) };
+    Diagnostic::warning(Code::HurriedCaption, text.span, message)
+}
+
+fn hurried(text: &TextUse, limits: &Limits) -> Option<Diagnostic> {
+    let words = text.text.split_whitespace().count();
+    let characters = text.text.split_whitespace().collect::<Vec<_>>().join(" ").chars().count();
+    let (needed, count, unit) = match limits.pace {
+        Pace::Words(a_minute) => (words as f64 * 60.0 / a_minute, words as f64 * 60.0, "words a minute"),
+        Pace::Characters(a_second) => (characters as f64 / a_second, characters as f64, "characters a second"),
+    };
+    let needed = needed.max(limits.shortest.as_secs_f64());
+    let shown = shown(text).as_secs_f64();
+    // To the microsecond, the clock's own grain.
+    (shown + 1e-6 < needed).then(|| {
+        let counted = match limits.pace {
+            Pace::Words(_) => plural(words, "word"),
+            Pace::Characters(_) => plural(characters, "character"),
+        };
+        let speed = if shown > 0.0 { format!(", {:.0} {unit}", count / shown) } else { String::new() };
+        let least = (needed * 10.0).ceil() / 10.0;
+        warning(text, "goes before it can be read", limits)
+            .label(format!("{counted} in {shown:.1} s{speed}"))
+            .hint(format!("give it at least {least:.1} s, or fewer words"))
+    })
+}
+
+fn plural(number: usize, word: &str) -> String {
+    if number == 1 { format!("1 {word}") } else { format!("{number} {word}s") }
+}
+
+fn too_wide(text: &TextUse, lines: &SetLines, limits: &Limits, size: Size) -> Option<Diagnostic> {
+    if lines.len() > limits.lines {
+        let what = format!("has more than {} lines", limits.lines);
+        let label = format!("{} lines", lines.len());
+        return Some(warning(text, &what, limits).label(label).hint("split it over two cues, or say it shorter"));
+    }
+    let fact = match limits.line {
+        Line::Any => None,
+        Line::Characters(most) => {
+            let longest = lines.iter().map(|(line, _)| line.chars().count()).max().unwrap_or(0);
+            (longest > most).then(|| format!("a line of {longest} characters; at most {most}"))
+        }
+        Line::Width(most) => {
+            let widest = lines.iter().map(|(_, width)| width / size.width as f32).fold(0.0, f32::max);
+            let percent = |share: f32| (share * 100.0).round();
+            (widest > most)
+                .then(|| format!("a line of {:.0} % of the width; at most {:.0} %", percent(widest), percent(most)))
+        }
+    }?;
+    Some(warning(text, "has too long a line", limits).label(fact).hint("split it over two cues, or say it shorter"))
+}
+
+fn lingering(text: &TextUse, limits: &Limits) -> Option<Diagnostic> {
+    let (longest, shown) = (limits.longest?, shown(text));
+    (shown > longest).then(|| {
+        warning(text, "stays too long", limits)
+            .label(format!("{:.1} s; at most {:.0} s", shown.as_secs_f64(), longest.as_secs_f64()))
+            .hint("clear it with `text = \"\"` in a cue of its own")
+    })
+}
+
+fn flickering(text: &TextUse, next: Option<Time>, limits: &Limits) -> Option<Diagnostic> {
+    let gap = next?.since(text.shown.1);
+    (gap > Duration::ZERO && gap < limits.gap).then(|| {
+        warning(text, "leaves too short a gap to the next", limits)
+            .label(format!("{:.2} s; none, or at least {:.2} s", gap.as_secs_f64(), limits.gap.as_secs_f64()))
+            .hint("let it stand until the next one comes, or clear it earlier")
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::game::{PgnFiles, resolve};
+    use crate::source::Source;
+    use crate::timeline::parse;
+
+    /// A film under a profile whose one caption is shown for so many seconds.
+    fn found(profile: &str, words: &str, seconds: f64, lines: &[&str]) -> Option<String> {
+        let text = format!(
+            "[film]\n{profile}\n[[scene]]\nat = 0\ncues = [{{ at = 1, text = \"{words}\" }}, {{ at = {}, text = \"\" }}, \
+             {{ at = 40, text = \"The end of it\" }}]",
+            1.0 + seconds
+        );
+        let (timeline, mistakes) = parse(&Source::new("film.toml", text.as_str()));
+        assert!(mistakes.is_empty(), "{mistakes:?}");
+        let (game, _) = resolve(&timeline, &PgnFiles::new());
+        let (film, _) = Film::new(&timeline, &game, None);
+        let caption = film.texts().iter().find(|text| text.kind == TextKind::Caption).expect("a caption");
+        let lines = lines.iter().map(|line| ((*line).to_owned(), line.chars().count() as f32 * 25.0)).collect();
+        hard_to_read(caption, &lines, Some(Time::from_millis(40_000)), &film).map(|warning| warning.primary.text)
+    }
+
+    /// The guidelines' own formula: words by duration. 12 words in 4 s are 180 a minute, 4 in 1.333 s are 180.
+    #[test]
+    fn words_a_minute_are_counted_as_the_guidelines_count_them() {
+        let twelve = "one two three four five six seven eight nine ten eleven twelve";
+        let broadcast = "captions = \"broadcast\"";
+        assert_eq!(found(broadcast, twelve, 4.0, &[]), None);
+        assert_eq!(found(broadcast, twelve, 3.9, &[]).unwrap(), "12 words in 3.9 s, 185 words a minute");
+        assert_eq!(found(broadcast, "one two three four", 1.334, &[]), None);
+        assert_eq!(found(broadcast, "one two three four", 1.2, &[]).unwrap(), "4 words in 1.2 s, 200 words a minute");
+        assert_eq!(found("", "one two three four five six", 1.8, &[]), None, "200 a minute for anybody");
+        assert!(found("", "one two three four five six", 1.7, &[]).is_some());
+    }
+
+    #[test]
+    fn characters_a_second_and_the_longest_time_are_streaming_s() {
+        let streaming = "captions = \"streaming\"";
+        let forty = "a".repeat(40);
+        assert_eq!(found(streaming, &forty, 2.0, &[]), None);
+        assert_eq!(found(streaming, &forty, 1.9, &[]).unwrap(), "40 characters in 1.9 s, 21 characters a second");
+        assert_eq!(found(streaming, "short", 0.84, &[]), None);
+        assert!(found(streaming, "short", 0.82, &[]).is_some());
+        assert_eq!(found(streaming, &forty, 7.5, &[]).unwrap(), "7.5 s; at most 7 s");
+    }
+
+    #[test]
+    fn lines_are_measured_by_characters_or_by_width() {
+        let (broadcast, online) = ("captions = \"broadcast\"", "captions = \"online\"");
+        let (short, long) = ("x".repeat(37), "x".repeat(38));
+        assert_eq!(found(broadcast, "x", 5.0, &[&short]), None);
+        assert_eq!(found(broadcast, "x", 5.0, &[&long]).unwrap(), "a line of 38 characters; at most 37");
+        assert_eq!(found(online, "x", 5.0, &[&long]), None);
+        let wide = "x".repeat(54);
+        assert_eq!(found(online, "x", 5.0, &[&wide]).unwrap(), "a line of 70 % of the width; at most 68 %");
+        assert_eq!(found(broadcast, "x", 5.0, &["x", "x", "x"]).unwrap(), "3 lines");
+        assert_eq!(found("", "x", 5.0, &[&wide]), None);
+    }
+
+    #[test]
+    fn a_gap_is_none_or_long_enough() {
+        assert_eq!(found("captions = \"broadcast\"", "x", 38.5, &[]).unwrap(), "0.50 s; none, or at least 1.00 s");
+        assert_eq!(found("captions = \"broadcast\"", "x", 37.9, &[]), None);
+        assert_eq!(found("", "x", 38.5, &[]), None);
+    }
+}

@@ -1,7 +1,8 @@
-//! Names the version of all that decides coded bytes: `PLYREEL_SOURCES`, a hash of the sources.
+//! Names the version of all that decides coded bytes, verdicts and endgame tables: `PLYREEL_SOURCES`, `PLYREEL_PROOF`
+//! and `PLYREEL_TABLES`, hashes of the sources.
 //!
-//! Chunks kept from an earlier render are named by it among other things, so that a changed program never takes a chunk
-//! that it would have made differently. A name made by hand would be forgotten one day. The hash is over contents and
+//! What is kept from an earlier run is named by them among other things, so that a changed program never takes what it
+//! would have made differently. A name made by hand would be forgotten one day. The hash is over contents and
 //! places inside the project, so it is the same on every machine.
 
 use std::env;
@@ -27,13 +28,28 @@ const SHAPING: [&str; 9] = [
 /// What the compiler is asked for beside the sources: processor and hand-written code.
 const TARGET: [&str; 3] = ["CARGO_CFG_TARGET_ARCH", "CARGO_CFG_TARGET_FEATURE", "CARGO_FEATURE_ASM"];
 
+/// What decides verdicts and the words of their witnesses.
+const PROVING: [&str; 4] = ["Cargo.lock", "src/game", "src/proof", "src/units"];
+
+/// What decides endgame tables.
+const TABLES: [&str; 2] = ["Cargo.lock", "src/proof/tables"];
+
 fn main() {
+    let target: Vec<String> = TARGET.iter().map(|name| env::var(name).unwrap_or_default()).collect();
+    println!("cargo::rerun-if-changed=scripts/build.rs");
+    println!("cargo::rustc-env=PLYREEL_SOURCES={:032x}", version(&SHAPING, &target));
+    println!("cargo::rustc-env=PLYREEL_PROOF={:032x}", version(&PROVING, &[]));
+    println!("cargo::rustc-env=PLYREEL_TABLES={:032x}", version(&TABLES, &[]));
+}
+
+/// A hash of the files at these places and of some words more.
+fn version(places: &[&str], words: &[String]) -> u128 {
     let mut hash = fnv::Fnv::default();
     let mut feed = |bytes: &[u8]| {
         hash.bytes(&(bytes.len() as u64).to_le_bytes());
         hash.bytes(bytes);
     };
-    for place in SHAPING {
+    for place in places {
         println!("cargo::rerun-if-changed={place}");
         let mut files = Vec::new();
         list(Path::new(place), place, &mut files);
@@ -43,11 +59,10 @@ fn main() {
             feed(&fs::read(&file).unwrap_or_else(|error| panic!("cannot read {file}: {error}")));
         }
     }
-    for name in TARGET {
-        feed(env::var(name).unwrap_or_default().as_bytes());
+    for word in words {
+        feed(word.as_bytes());
     }
-    println!("cargo::rerun-if-changed=scripts/build.rs");
-    println!("cargo::rustc-env=PLYREEL_SOURCES={:032x}", hash.value());
+    hash.value()
 }
 
 /// Adds the files at `path`, which is `name` with slashes on every system, and in the folders under it.

@@ -28,6 +28,7 @@ const FOR_ALL: &[&str] = &["units", "source", "diag"];
 /// Libraries that only some rooms may name.
 const KEPT: &[(&str, &[&str])] = &[
     ("shakmaty", &["game", "proof"]),
+    ("shakmaty_syzygy", &["game", "proof"]),
     ("pgn_reader", &["game"]),
     ("tiny_skia", &["paint"]),
     ("rustybuzz", &["paint"]),

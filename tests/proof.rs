@@ -4,7 +4,7 @@
 //! it is not there. A build with debug assertions looks at some materials, one without at all of them.
 
 use plyreel::game::PgnFiles;
-use plyreel::proof::{self, Finding, Verdict, Worth};
+use plyreel::proof::{self, Budget, Finding, Syzygy, Verdict, Worth};
 use plyreel::source::Source;
 use std::process::Command;
 
@@ -41,6 +41,90 @@ fn random_positions_agree_with_the_syzygy_tables() {
     assert!(decisive > count / 4, "{decisive} of {count} are won or lost");
 }
 
+/// The user's files decide where our own tables are left out, and what no file holds stays open.
+#[test]
+fn a_folder_of_syzygy_tables_decides_as_our_own_tables_do() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/target/judges");
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/judges/syzygy.py");
+    let output = Command::new("python3").args([script, folder, "1921", "60", "Qr", "BN", "P", "Pp"]).output();
+    let output = output.expect("this test needs python3");
+    assert!(output.status.success(), "the judge failed\n{}", String::from_utf8_lossy(&output.stderr));
+    let files = format!("{folder}/chess-1.11.2/data/syzygy/regular");
+    let syzygy = Some(Syzygy::open(files.as_ref()).expect("the files of the judge"));
+    let budget = Budget { men: 2, syzygy, ..Budget::of(20_000) };
+    for line in String::from_utf8(output.stdout).expect("the judge writes UTF-8").lines() {
+        let (fen, published) = line.split_once(';').expect("a FEN and a worth");
+        let winner = match (published, fen.contains(" w ")) {
+            ("draw", _) => "draw",
+            ("win", true) | ("loss", false) => "White wins",
+            _ => "Black wins",
+        };
+        let (verdict, witness) = &verdicts_within(fen, &[("", winner)], budget)[0];
+        assert_eq!(*verdict, Verdict::Proven, "{fen} {winner}: {witness}");
+    }
+    let five = "8/8/8/3k4/8/2N5/4P3/n3K2R w - - 0 1";
+    let (verdict, witness) = &verdicts_within(five, &[("", "White wins")], budget)[0];
+    assert!(*verdict == Verdict::Open && witness.contains("no table of so many men"), "{verdict:?}: {witness}");
+}
+
+/// Lines of a judge in `tests/judges`.
+fn judged(script: &str, arguments: &[&str]) -> Vec<String> {
+    let script = format!("{}/tests/judges/{script}", env!("CARGO_MANIFEST_DIR"));
+    let output = Command::new("python3").arg(script).args(arguments).output().expect("this test needs python3");
+    assert!(output.status.success(), "the judge failed\n{}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).expect("the judge writes UTF-8").lines().map(str::to_owned).collect()
+}
+
+/// `mate in N` with and without tables, against a search that tries everything. A build without debug assertions looks
+/// at 5,000 claims.
+#[test]
+fn claims_of_mates_agree_with_an_exhaustive_search() {
+    let count = if cfg!(debug_assertions) { 200 } else { 5_000 };
+    let (mut proven, mut refuted) = (0, 0);
+    for line in judged("mates.py", &["1895", &count.to_string()]) {
+        let [fen, moves, truth] = line.split(';').collect::<Vec<_>>()[..] else { panic!("three fields: {line}") };
+        let expected = if truth == "true" { Verdict::Proven } else { Verdict::Refuted };
+        for men in [0, 4] {
+            let budget = Budget { men, ..Budget::default() };
+            let (verdict, witness) = &verdicts_within(fen, &[("", &format!("mate in {moves}"))], budget)[0];
+            assert_eq!(*verdict, expected, "{fen} mate in {moves}, tables up to {men} men: {witness}");
+        }
+        *if truth == "true" { &mut proven } else { &mut refuted } += 1;
+    }
+    assert!(proven > count / 4 && refuted > count / 4, "{proven} true, {refuted} false");
+}
+
+/// Graph and proof-number search alone, without tables of four men or without any, never say what is not so. A build
+/// without debug assertions looks at 2,000 positions.
+#[test]
+fn searches_alone_never_contradict_the_syzygy_tables() {
+    let count = if cfg!(debug_assertions) { 35 } else { 2_000 };
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/target/judges");
+    let (mut decided, mut asked) = (0, 0);
+    let mut men = vec![folder.to_owned(), "1921".to_owned(), count.to_string()];
+    let two = ["Qr", "QB", "Pp", "PP", "Rp", "Rb", "bp"];
+    men.extend(two.into_iter().map(str::to_owned));
+    for line in judged("syzygy.py", &men.iter().map(String::as_str).collect::<Vec<_>>()) {
+        let (fen, published) = line.split_once(';').expect("a FEN and a worth");
+        let truth = match (published, fen.contains(" w ")) {
+            ("draw", _) => "draw",
+            ("win", true) | ("loss", false) => "White wins",
+            _ => "Black wins",
+        };
+        for men in [0, 3] {
+            let budget = Budget { men, ..Budget::of(100_000) };
+            for claim in ["White wins", "draw", "Black wins"] {
+                let (verdict, witness) = &verdicts_within(fen, &[("", claim)], budget)[0];
+                let wrong = if claim == truth { Verdict::Refuted } else { Verdict::Proven };
+                assert_ne!(*verdict, wrong, "{fen} {claim}, tables up to {men} men: {witness}");
+                asked += 1;
+                decided += usize::from(*verdict != Verdict::Open);
+            }
+        }
+    }
+    assert!(decided > asked / 8, "{decided} of {asked} claims decided");
+}
+
 /// The longest mates of the handbooks, in moves: bishop and knight 33, queen against rook 35. The positions (from
 /// memory, any longest one will do) are searched for by the tables themselves elsewhere; here one of each is enough.
 #[test]
@@ -57,6 +141,10 @@ fn a_claim_of_a_mate_is_true_of_its_length_only() {
 
 /// The verdict and the witness of each claim; the moves before it are played first.
 fn verdicts(fen: &str, cues: &[(&str, &str)]) -> Vec<(Verdict, String)> {
+    verdicts_within(fen, cues, Budget::default())
+}
+
+fn verdicts_within(fen: &str, cues: &[(&str, &str)], budget: Budget) -> Vec<(Verdict, String)> {
     let cues: Vec<String> = cues
         .iter()
         .map(|(moves, claim)| {
@@ -69,7 +157,7 @@ fn verdicts(fen: &str, cues: &[(&str, &str)]) -> Vec<(Verdict, String)> {
     let (game, found) = plyreel::game::resolve(&timeline, &PgnFiles::new());
     diagnostics.extend(found);
     assert!(diagnostics.is_empty(), "{text}\n{diagnostics:#?}");
-    let findings: Vec<Finding> = proof::judge(&game);
+    let findings: Vec<Finding> = proof::judge_within(&game, budget);
     findings.into_iter().map(|finding| (finding.verdict, finding.witness)).collect()
 }
 

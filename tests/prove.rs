@@ -1,9 +1,16 @@
 //! `plyreel prove` as a whole: what it prints, and its exit code.
 
+use std::path::Path;
 use std::process::{Command, Output};
 
+fn plyreel(arguments: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_plyreel"));
+    command.args(arguments).env_remove("XDG_CACHE_HOME").env_remove("HOME");
+    command
+}
+
 fn prove(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_plyreel")).arg("prove").args(arguments).output().expect("the program runs")
+    plyreel(&["prove"]).args(arguments).output().expect("the program runs")
 }
 
 fn printed(output: &Output) -> String {
@@ -44,4 +51,66 @@ fn a_claim_is_judged_where_the_line_ends() {
     let text = printed(&output);
     assert!(text.contains("White wins: proven: White mates in"), "{text}");
     assert!(text.contains("1.Kf6 and Kh6 only waste time"), "{text}");
+}
+
+/// Names and contents of the files in a folder of the cache.
+fn kept(cache: &Path, folder: &str) -> Vec<(String, Vec<u8>)> {
+    let entries = std::fs::read_dir(cache.join("plyreel").join(folder)).into_iter().flatten().flatten();
+    let mut files: Vec<_> = entries
+        .map(|entry| (entry.file_name().to_string_lossy().into_owned(), std::fs::read(entry.path()).expect("a file")))
+        .collect();
+    files.sort();
+    files
+}
+
+#[test]
+fn verdicts_and_tables_are_kept_and_damage_is_mended() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (film, cache) = (folder.path().join("film.toml"), folder.path().join("cache"));
+    let text = r#"[[scene]]
+fen = "7k/8/6K1/8/8/8/8/R7 w - - 0 1"
+cues = [{ play = "Ra7", claim = ["mate in 2", "White wins", "check"] }, { play = "Kg8", claim = "mate in 1" }]
+"#;
+    std::fs::write(&film, text).expect("written");
+    let check = |more: &[&str]| {
+        let mut command = plyreel(&["check", "--format", "json"]);
+        command.arg(&film).args(more).env("XDG_CACHE_HOME", &cache).output().expect("the program runs").stdout
+    };
+    let first = check(&["--no-cache"]);
+    assert!(!cache.exists(), "--no-cache keeps nothing");
+    assert!(check(&[]) == first);
+    let (verdicts, tables) = (kept(&cache, "verdicts"), kept(&cache, "tables"));
+    assert_eq!((verdicts.len(), tables.len()), (3, 1), "a verdict a claim that had to be searched for, and one table");
+    assert!(check(&[]) == first);
+    assert!(kept(&cache, "verdicts") == verdicts);
+    // A verdict is read from its file: without the table, and as long as the file is whole.
+    for (name, whole) in &tables {
+        std::fs::write(cache.join("plyreel/tables").join(name), &whole[..whole.len() / 2]).expect("written");
+    }
+    assert!(check(&[]) == first);
+    assert!(kept(&cache, "tables") != tables, "nobody needed the table");
+    for (name, _) in &verdicts {
+        std::fs::write(cache.join("plyreel/verdicts").join(name), "proven\nso they say\n").expect("written");
+    }
+    assert!(check(&[]) == first);
+    assert!((kept(&cache, "verdicts"), kept(&cache, "tables")) == (verdicts, tables), "made again");
+    let cleared = plyreel(&["clip", "--clear-cache", "-q"]).env("XDG_CACHE_HOME", &cache).status();
+    assert!(cleared.expect("the program runs").success());
+    assert_eq!(kept(&cache, "verdicts").len() + kept(&cache, "tables").len(), 0);
+}
+
+#[test]
+fn a_syzygy_folder_that_cannot_be_used_is_told() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (film, empty) = (folder.path().join("film.toml"), folder.path().join("empty"));
+    std::fs::create_dir(&empty).expect("made");
+    let code =
+        |path: &Path| prove(&["--fen", MORPHY, "--claim", "#2", "--syzygy", &path.to_string_lossy()]).status.code();
+    assert_eq!((code(&folder.path().join("nowhere")), code(&empty)), (Some(3), Some(2)));
+    let text = format!("[film]\nsyzygy = \"nowhere\"\n[[scene]]\nfen = \"{MORPHY}\"\n");
+    std::fs::write(&film, text).expect("written");
+    let output = plyreel(&["check", "--format", "short"]).arg(&film).output().expect("the program runs");
+    assert_eq!(output.status.code(), Some(1));
+    let told = printed(&output);
+    assert!(told.contains("the Syzygy folder `nowhere` cannot be used"), "{told}");
 }

@@ -1,6 +1,7 @@
 //! What was typed. What was meant is in `options`.
 
 use super::cache;
+use super::proving::Published;
 use super::thumb::Thumb;
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
 use serde::{Deserialize, Serialize};
@@ -122,12 +123,16 @@ In the timeline:
 Examples:
   plyreel prove film.toml                                   every scene with a board
   plyreel prove --fen \"8/8/1KP5/3r4/8/8/8/k7 w - - 0 1\" --line \"c7 Rd6+ Kb5\" --claim \"only winning move\"
+  plyreel prove film.toml --syzygy ~/syzygy --budget 1m     with published tables for more men
   plyreel prove --fen \"kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1\" --claim \"#2\" --markdown
 
 A claim is one of a timeline's (`White wins`, `only winning move`, `zugzwang`, ...) or a stipulation (`+`, `=`, `#2`,
 `s#3`, `h#2.5`, `r#2`). A winning move only wastes time, and is no dual, if after it the win cannot be forced without
 the same position coming back; such a move is told apart, and the move beside it is marked `only*`.
-Four men and fewer are decided exactly by endgame tables made on the spot; more, as far as the budget reaches.
+Four men and fewer, and five without pawns, are decided exactly by endgame tables that are made when they are first
+needed and kept; so are more with a folder of Syzygy tables (--syzygy). Beyond that a result is proven by a line that
+forces it, or by all positions that can arise, as far as the budget reaches; else it is open. The fifty-move rule does
+not count in compositions (Codex 2019, art. 17): a win that needs longer is a win.
 
 Exit code 1 if a stipulation or a claim is refuted.")]
     Prove(Prove),
@@ -164,6 +169,11 @@ pub struct Check {
     /// Propose marks and arrows, ready to paste, for the motifs that come on the board
     #[arg(long)]
     pub suggest: bool,
+    #[command(flatten)]
+    pub published: Published,
+    /// Decide every claim anew, and keep neither verdicts nor endgame tables
+    #[arg(long)]
+    pub no_cache: bool,
 }
 
 #[derive(Args, Debug)]
@@ -183,6 +193,11 @@ pub struct Prove {
     /// How long one question may take, about: `30s`, `500ms`, `2m`
     #[arg(long, value_name = "TIME", default_value = "5s")]
     pub budget: String,
+    #[command(flatten)]
+    pub published: Published,
+    /// Decide everything anew, and keep neither verdicts nor endgame tables
+    #[arg(long)]
+    pub no_cache: bool,
     /// Print the report as Markdown
     #[arg(long)]
     pub markdown: bool,
@@ -247,6 +262,8 @@ pub struct Clip {
     pub chunk: Option<Share>,
     #[command(flatten)]
     pub caching: Caching,
+    #[command(flatten)]
+    pub published: Published,
 }
 
 /// What decides the pictures, beside the timeline.
@@ -277,10 +294,10 @@ pub enum Coder {
 /// What is kept from one render to the next.
 #[derive(Args, Clone, Debug)]
 pub struct Caching {
-    /// Neither use nor keep what was coded before
+    /// Neither use nor keep what was coded or proven before
     #[arg(long)]
     pub no_cache: bool,
-    /// Forget what was coded before; without FILE that is all
+    /// Forget what was coded and proven before; without FILE that is all
     #[arg(long)]
     pub clear_cache: bool,
     /// What may be kept, in MiB; what was least recently used goes first

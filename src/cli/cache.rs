@@ -1,30 +1,15 @@
-//! The user's cache folder: chunks that were coded before, one file each.
-//!
-//! Nothing here can fail a render. A chunk that cannot be read is coded again, one that cannot be written is not kept,
-//! and a file that is cut, damaged or not ours is removed. Files are written beside their name and renamed, so that two
-//! programs may use the folder at once and a kill at any moment leaves whole chunks and at worst a temporary file, which
-//! a later run sweeps away.
+//! Chunks that were coded before, in the user's cache folder.
 
+use super::kept::{Kept, Removed};
 use crate::encode::{ChunkName, Store, Unit};
 use crate::units::Fnv;
-use std::ffi::OsStr;
-use std::fs::{self, File};
-use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Mutex, PoisonError};
-use std::time::{Duration, SystemTime};
 
 /// What the folder may hold, in MiB, if the user does not say: some ten hours of film.
 pub const LIMIT: u64 = 2048;
 
-/// A temporary file older than this belongs to no running program: a chunk is written in much less than a second.
-const STALE: Duration = Duration::from_mins(10);
-
 /// The ending of a chunk's file; its stem is the chunk's name.
 const ENDING: &str = "chunk";
-/// The ending of a file on its way.
-const ON_ITS_WAY: &str = "part";
 
 /// The first bytes of a chunk's file: a word and the form's version.
 const MAGIC: &[u8; 12] = b"plychunk\x00\x00\x00\x01";
@@ -33,169 +18,46 @@ const HEADER: usize = 12 + 16 + 4 + 8 + 16;
 
 /// A folder of chunks.
 pub struct Cache {
-    folder: PathBuf,
-    /// Bytes it may hold.
-    limit: u64,
-    /// Bytes it holds, as far as this program knows.
-    held: Mutex<u64>,
-    /// Set when something could not be written, after which nothing more is tried.
-    broken: AtomicBool,
-    /// Why.
-    reason: Mutex<Option<io::Error>>,
-}
-
-/// How many files were removed, and their bytes.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Removed {
-    /// Chunks.
-    pub files: usize,
-    /// Their bytes.
-    pub bytes: u64,
+    kept: Kept,
 }
 
 impl Cache {
-    /// The chunks in `folder`, which is made if it is not there, and swept: temporary files that were left behind go,
-    /// and chunks least recently used until at most `limit` bytes are held.
+    /// The chunks in `folder`, of which at most `limit` bytes are held.
     pub fn open(folder: PathBuf, limit: u64) -> Cache {
-        let made = fs::create_dir_all(&folder).err();
-        let broken = AtomicBool::new(made.is_some());
-        let cache = Cache { folder, limit, held: Mutex::new(0), broken, reason: Mutex::new(made) };
-        cache.sweep_temporary();
-        *cache.held.lock().unwrap_or_else(PoisonError::into_inner) = cache.trim(limit);
-        cache
+        Cache { kept: Kept::open(folder, ENDING, limit) }
     }
 
     /// Where it is.
     pub fn folder(&self) -> &Path {
-        &self.folder
+        self.kept.folder()
     }
 
     /// Why chunks are not kept, if they are not.
     pub fn trouble(&self) -> Option<String> {
-        let reason = self.reason.lock().unwrap_or_else(PoisonError::into_inner);
-        reason.as_ref().map(super::failure::reason)
+        self.kept.trouble()
     }
 
     /// Removes every chunk.
     pub fn clear(&self) -> Removed {
-        let mut removed = Removed::default();
-        for (path, _, bytes) in self.chunks() {
-            if fs::remove_file(path).is_ok() {
-                removed = Removed { files: removed.files + 1, bytes: removed.bytes + bytes };
-            }
-        }
-        *self.held.lock().unwrap_or_else(PoisonError::into_inner) = 0;
-        removed
+        self.kept.clear()
     }
 
+    #[cfg(test)]
     fn path(&self, name: ChunkName) -> PathBuf {
-        self.folder.join(format!("{name}.{ENDING}"))
-    }
-
-    /// Every chunk's file, when it was last used, and its bytes.
-    fn chunks(&self) -> Vec<(PathBuf, SystemTime, u64)> {
-        self.files(ENDING).filter(|(path, ..)| is_chunk(path)).collect()
-    }
-
-    /// The files with this ending.
-    fn files(&self, ending: &'static str) -> impl Iterator<Item = (PathBuf, SystemTime, u64)> + use<> {
-        let entries = fs::read_dir(&self.folder).into_iter().flatten().flatten();
-        entries.filter_map(move |entry| {
-            let path = entry.path();
-            let told = entry.metadata().ok().filter(fs::Metadata::is_file)?;
-            let used = told.modified().unwrap_or(SystemTime::UNIX_EPOCH);
-            (path.extension() == Some(OsStr::new(ending))).then_some((path, used, told.len()))
-        })
-    }
-
-    fn sweep_temporary(&self) {
-        let now = SystemTime::now();
-        for (path, written, _) in self.files(ON_ITS_WAY) {
-            let ours = path.file_name().is_some_and(|name| name.to_string_lossy().starts_with(".chunk."));
-            if ours && now.duration_since(written).is_ok_and(|age| age > STALE) {
-                // Another program may have been quicker.
-                let _ = fs::remove_file(path);
-            }
-        }
-    }
-
-    /// Removes what was least recently used until at most `most` bytes are held; how many are.
-    fn trim(&self, most: u64) -> u64 {
-        let mut chunks = self.chunks();
-        let mut held: u64 = chunks.iter().map(|chunk| chunk.2).sum();
-        if held <= most {
-            return held;
-        }
-        chunks.sort_by(|a, b| (a.1, &a.0).cmp(&(b.1, &b.0)));
-        for (path, _, bytes) in chunks {
-            if held <= most {
-                break;
-            }
-            let _ = fs::remove_file(path);
-            held -= bytes;
-        }
-        held
-    }
-
-    /// Writes a whole file under a chunk's name.
-    fn write(&self, name: ChunkName, bytes: &[u8]) -> io::Result<()> {
-        let suffix = format!(".{ON_ITS_WAY}");
-        let mut file = tempfile::Builder::new().prefix(".chunk.").suffix(&suffix).tempfile_in(&self.folder)?;
-        file.write_all(bytes)?;
-        file.persist(self.path(name)).map_err(|error| error.error)?;
-        Ok(())
-    }
-
-    /// Reads a chunk's file and marks it as used.
-    fn read(&self, name: ChunkName) -> io::Result<Vec<u8>> {
-        let path = self.path(name);
-        // Some systems let only writers set the time.
-        let mut file = File::options().read(true).write(true).open(&path).or_else(|_| File::open(&path))?;
-        let mut bytes = Vec::new();
-        file.read_to_end(&mut bytes)?;
-        // A folder that may only be read still serves.
-        let _ = file.set_modified(SystemTime::now());
-        Ok(bytes)
+        self.kept.path(name.0)
     }
 }
 
 impl Store for Cache {
     fn get(&self, name: ChunkName) -> Option<Vec<Unit>> {
-        let bytes = self.read(name).ok()?;
-        let units = unpack(name, &bytes);
-        if units.is_none() {
-            let _ = fs::remove_file(self.path(name));
-        }
-        units
+        self.kept.get(name.0, |bytes| unpack(name, bytes))
     }
 
     fn put(&self, name: ChunkName, units: &[Unit]) {
-        if self.broken.load(Ordering::Relaxed) {
-            return;
-        }
-        let bytes = pack(name, units);
-        let length = bytes.len() as u64;
-        if length > self.limit {
-            return;
-        }
-        if let Err(error) = self.write(name, &bytes) {
-            self.broken.store(true, Ordering::Relaxed);
-            self.reason.lock().unwrap_or_else(PoisonError::into_inner).get_or_insert(error);
-            return;
-        }
-        let mut held = self.held.lock().unwrap_or_else(PoisonError::into_inner);
-        *held += length;
-        if *held > self.limit {
-            // An eighth less than what may be held, so that this does not happen with each chunk from now on.
-            *held = self.trim(self.limit - self.limit / 8);
+        if self.kept.keeps() {
+            self.kept.put(name.0, &pack(name, units));
         }
     }
-}
-
-/// Whether a file's name is one that a chunk's file has.
-fn is_chunk(path: &Path) -> bool {
-    let stem = path.file_stem().and_then(OsStr::to_str).unwrap_or_default();
-    stem.len() == 32 && stem.bytes().all(|byte| byte.is_ascii_hexdigit())
 }
 
 /// A chunk's file: the header, then for each unit its length, twice it and one more if it is a key, and its bytes.
@@ -265,6 +127,8 @@ pub fn usual_folder() -> Option<PathBuf> {
 mod tests {
     use super::*;
     use proptest::prelude::*;
+    use std::fs::{self, File};
+    use std::time::{Duration, SystemTime};
 
     fn units(count: u8) -> Vec<Unit> {
         (0..count).map(|i| Unit { data: vec![i; usize::from(i) * 7], key: i == 0 }).collect()

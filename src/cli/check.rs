@@ -3,6 +3,7 @@
 use super::args::{Check, Format, Talk};
 use super::failure::Failure;
 use super::load::{self, Loaded};
+use super::proving::Proving;
 use super::report;
 use crate::game::Body;
 use crate::proof;
@@ -11,7 +12,8 @@ use std::io::{self, IsTerminal};
 
 /// Reports on the timeline; the report is the result, so it goes to standard output.
 pub fn run(arguments: &Check, talk: &Talk) -> Result<(), Failure> {
-    let mut loaded = load::load(&arguments.file, &FilmSettings::default(), false)?;
+    let proving = Proving { no_cache: arguments.no_cache, syzygy: arguments.published.syzygy.clone() };
+    let mut loaded = load::load_proving(&arguments.file, &FilmSettings::default(), false, &proving)?;
     loaded.look_for_flashes();
     if arguments.strict {
         loaded.be_strict();

@@ -2,12 +2,13 @@
 
 use super::failure::Failure;
 use super::output::folder_of;
+use super::proving::Proving;
 use crate::diag::{Code, Diagnostic, Severity, has_errors};
 use crate::film::Film;
 use crate::game::{self, Game, PgnFiles};
 use crate::narration::Recording;
 use crate::paint::{self, Poster};
-use crate::proof::{self, Finding};
+use crate::proof::{self, Budget, Finding};
 use crate::source::{Source, Span, Spanned};
 use crate::thumbnail;
 use crate::timeline::{self, FilmSettings, FrameShape, SceneBody, ThemeSetting, Timeline};
@@ -62,6 +63,11 @@ impl Loaded {
 /// A draft has half the width and half the height. Only a timeline that cannot be read at all is a [`Failure`]; files
 /// that it names are mistakes of the timeline.
 pub fn load(path: &Path, overrides: &FilmSettings, draft: bool) -> Result<Loaded, Failure> {
+    load_proving(path, overrides, draft, &Proving::default())
+}
+
+/// The same, its claims proven as asked for.
+pub fn load_proving(path: &Path, overrides: &FilmSettings, draft: bool, proving: &Proving) -> Result<Loaded, Failure> {
     let source = Source::new(path, read_text(path)?);
     let folder = if path == Path::new("-") { PathBuf::from(".") } else { folder_of(path).to_owned() };
 
@@ -77,7 +83,8 @@ pub fn load(path: &Path, overrides: &FilmSettings, draft: bool) -> Result<Loaded
     let files = pgn_files(&timeline, &folder);
     let (game, of_game) = game::resolve(&timeline, &files);
     diagnostics.extend(of_game);
-    let findings = proof::judge(&game);
+    let budget = proving.budget(Budget::default(), &timeline.film, &folder, &mut diagnostics)?;
+    let findings = proving.judge(&game, budget);
     diagnostics.extend(proof::diagnostics(&findings));
     let recording = open_narration(&timeline, &folder, &mut diagnostics);
     let (film, of_film) = Film::new(&timeline, &game, recording.as_ref().map(Recording::length));

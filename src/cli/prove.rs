@@ -4,12 +4,13 @@ use super::args::{Format, Prove, Talk};
 use super::failure::Failure;
 use super::load;
 use super::output::folder_of;
+use super::proving::Proving;
 use super::report;
 use crate::diag::{self, Diagnostic};
 use crate::game::{self, Body, Game, PgnFiles};
 use crate::proof::{self, Budget, Finding, Report, Stipulation, Verdict};
 use crate::source::Source;
-use crate::timeline;
+use crate::timeline::{self, FilmSettings};
 use serde_json::json;
 use std::fmt::Write as _;
 use std::io::{self, IsTerminal};
@@ -21,13 +22,16 @@ const POSITIONS_A_SECOND: f64 = 5_000_000.0;
 
 /// Prints the report of every board of the timeline, or of the position given.
 pub fn run(arguments: &Prove, talk: &Talk) -> Result<(), Failure> {
-    let budget = budget(&arguments.budget)?;
-    let (source, game, diagnostics) = read(arguments)?;
+    let proving = Proving { no_cache: arguments.no_cache, syzygy: arguments.published.syzygy.clone() };
+    let usual = budget(&arguments.budget)?;
+    let (source, game, mut diagnostics, film, folder) = read(arguments)?;
+    let budget = proving.budget(usual, &film, &folder, &mut diagnostics)?;
     if diag::has_errors(&diagnostics) {
         return refuse(talk, &source, &diagnostics);
     }
+    proving.keep_tables();
     let reports = reports(&game, budget);
-    let findings = proof::judge_within(&game, budget);
+    let findings = proving.judge(&game, budget);
     let text = match (talk.format, arguments.markdown) {
         (Format::Json, _) => report::json_text(&json!({
             "diagnostics": diag::json::values(&diagnostics, &source),
@@ -59,7 +63,7 @@ fn refuse(talk: &Talk, source: &Source, diagnostics: &[Diagnostic]) -> Result<()
 }
 
 /// The chess of the timeline, or of a timeline of one scene made of what was typed.
-fn read(arguments: &Prove) -> Result<(Source, Game, Vec<Diagnostic>), Failure> {
+fn read(arguments: &Prove) -> Result<(Source, Game, Vec<Diagnostic>, FilmSettings, PathBuf), Failure> {
     let (source, folder) = match (&arguments.file, &arguments.fen) {
         (Some(path), _) => {
             let folder = if path == Path::new("-") { PathBuf::from(".") } else { folder_of(path).to_owned() };
@@ -68,10 +72,10 @@ fn read(arguments: &Prove) -> Result<(Source, Game, Vec<Diagnostic>), Failure> {
         (None, fen) => (Source::new("the command line", typed(fen.as_deref().unwrap_or_default(), arguments)), None),
     };
     let (timeline, mut diagnostics) = timeline::parse(&source);
-    let files = folder.map_or_else(PgnFiles::new, |folder| load::pgn_files(&timeline, &folder));
+    let files = folder.as_ref().map_or_else(PgnFiles::new, |folder| load::pgn_files(&timeline, folder));
     let (game, of_game) = game::resolve(&timeline, &files);
     diagnostics.extend(of_game);
-    Ok((source, game, diagnostics))
+    Ok((source, game, diagnostics, timeline.film, folder.unwrap_or_default()))
 }
 
 /// A timeline of one scene. A stipulation becomes the task; a claim is made after the line's last move.

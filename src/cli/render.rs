@@ -6,6 +6,7 @@ use super::failure::Failure;
 use super::load::Loaded;
 use super::output::{self, Output};
 use super::progress::Progress;
+use super::proving;
 use super::report;
 use super::signal;
 use crate::encode::{self, Coded, Coder, NoStore, Reel, Settings, SoundTrack, Store, Work};
@@ -63,6 +64,7 @@ pub fn open_cache(caching: &Caching, talk: &Talk) -> Option<Cache> {
     let cache = Cache::open(folder.filter(|_| wanted)?, caching.cache_limit << 20);
     if caching.clear_cache {
         let removed = cache.clear();
+        proving::clear(cache.folder());
         let size = removed.bytes as f64 / f64::from(1 << 20);
         report::say(
             talk,

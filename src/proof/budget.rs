@@ -1,4 +1,6 @@
-//! How much one question may cost.
+//! How much one question may cost, and what may be looked up for it.
+
+use super::Syzygy;
 
 /// How much work one claim may cost. Positions are counted and not seconds, so that the same question has the same
 /// answer on every machine.
@@ -8,6 +10,10 @@ pub struct Budget {
     pub positions: u64,
     /// Bytes that a search may hold at once, about.
     pub bytes: u64,
+    /// Our own tables are used for so many men, the kings among them, and fewer; 5 if nothing else is said.
+    pub men: usize,
+    /// Published tables, to be used beside our own.
+    pub syzygy: Option<Syzygy>,
 }
 
 impl Budget {
@@ -27,6 +33,6 @@ impl Default for Budget {
     /// Five million positions, about a second: refuting a mate in four from a full middlegame board takes one. A
     /// gibibyte, so that two searches and the tables stay below four together.
     fn default() -> Budget {
-        Budget { positions: 5_000_000, bytes: 1 << 30 }
+        Budget { positions: 5_000_000, bytes: 1 << 30, men: 5, syzygy: None }
     }
 }

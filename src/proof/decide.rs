@@ -3,9 +3,9 @@
 
 use super::ending::{Bounds, Ending};
 use super::mate::{Outcome, Search};
-use super::notation::{numbered, one};
-use super::tables::{self, Worth};
-use super::{Budget, Verdict, motif, only, outcome};
+use super::notation::{self, numbered, one};
+use super::tables::Worth;
+use super::{Budget, Verdict, known, motif, only, outcome};
 use crate::game::find::{self, Outcome as Found};
 use crate::game::rules::{self, listed, man_on};
 use crate::game::{Claim, Node, NodeId};
@@ -47,7 +47,7 @@ pub(super) fn decide(nodes: &[Node], last: NodeId, claim: &Claim, budget: Budget
         Claim::Stalemate => stalemate(here),
         Claim::OnlyMove => only_move(nodes, last),
         Claim::MateIn(moves) => mate_in(here, *moves, budget),
-        Claim::Threat(san) => after_null_move(here, |passed| threat(passed, san)),
+        Claim::Threat(san) => after_null_move(here, |passed| threat(here, passed, san, budget)),
         Claim::ThreatMateIn(moves) => after_null_move(here, |passed| mate_in(passed, *moves, budget)),
         Claim::Wins(Side::White) => result(here, Ending::WhiteWins, budget),
         Claim::Wins(Side::Black) => result(here, Ending::BlackWins, budget),
@@ -122,7 +122,8 @@ fn after_null_move(position: &Chess, rule: impl Fn(&Chess) -> Ruling) -> Ruling 
     }
 }
 
-fn threat(passed: &Chess, san: &str) -> Ruling {
+/// A threat mates, or begins a forced mate, or wins; or it gets more for its side than that side has as it stands.
+fn threat(here: &Chess, passed: &Chess, san: &str, budget: Budget) -> Ruling {
     match find::find(passed, san, None) {
         Found::Nothing => refuted(format!("`{san}` is no move")),
         Found::Refused(refusal) => refuted(refusal.label),
@@ -130,9 +131,24 @@ fn threat(passed: &Chess, san: &str) -> Ruling {
         Found::Move(found, None) => {
             let written = rules::san(passed, found.chosen);
             if written.ends_with('#') {
-                proven(one(passed, found.chosen))
+                return proven(one(passed, found.chosen));
+            }
+            let half = budget.part(2);
+            let side = passed.turn();
+            let played = outcome::outlook(&notation::after(passed, found.chosen), half);
+            let gained = played.bounds.seen_by(side);
+            let name = one(passed, found.chosen);
+            if gained.low == Ending::WhiteWins {
+                return proven(format!("after {name} {}", played.witness));
+            }
+            let now = outcome::outlook(here, half).bounds.seen_by(side);
+            if gained.low > now.high {
+                proven(format!("{name} saves the game: {}", played.witness))
+            } else if gained.high <= now.low {
+                let result = gained.high.seen_by(side);
+                refuted(format!("{name} gains nothing: {result} with it and without it"))
             } else {
-                open(format!("{written} could be played, but whether it is a threat is not decided: it is not mate"))
+                open(format!("{written} could be played, but whether it gains anything is not decided"))
             }
         }
     }
@@ -143,8 +159,9 @@ fn mate_in(position: &Chess, moves: u32, budget: Budget) -> Ruling {
     if position.legal_moves().is_empty() {
         return refuted(format!("the game is over: {turn} has no legal move"));
     }
-    if let Some(worth) = tables::probe(position, false) {
-        return mate_by_table(position, worth, moves);
+    let few = position.board().occupied().count() <= 4;
+    if few && let Some(worth) = known::worth(position, budget) {
+        return mate_by_table(position, worth, moves, budget);
     }
     let mut search = Search::new(budget);
     match search.shortest(position, moves) {
@@ -153,20 +170,23 @@ fn mate_in(position: &Chess, moves: u32, budget: Budget) -> Ruling {
             proven(if shortest < moves { format!("{line} (mate in {shortest})") } else { line })
         }
         Outcome::None => refuted(format!("no mate in {moves}: {}", defences(&mut search, position, moves))),
-        Outcome::Unknown(searched) => open(format!(
-            "there is no mate in {searched}; whether there is one in {moves} was not decided in {} positions",
-            budget.positions
-        )),
+        Outcome::Unknown(searched) => match known::worth(position, budget) {
+            Some(worth) => mate_by_table(position, worth, moves, budget),
+            None => open(format!(
+                "there is no mate in {searched}; whether there is one in {moves} was not decided in {} positions",
+                budget.positions
+            )),
+        },
     }
 }
 
 /// The tables know the shortest mate.
-fn mate_by_table(position: &Chess, worth: Worth, moves: u32) -> Ruling {
+fn mate_by_table(position: &Chess, worth: Worth, moves: u32, budget: Budget) -> Ruling {
     let turn = rules::side(position.turn());
     match worth {
         Worth::Win(plies) => {
             let shortest = plies.div_ceil(2);
-            let line = numbered(position, &outcome::best_line(position, plies.min(LINE)));
+            let line = numbered(position, &outcome::best_line(position, plies.min(LINE), budget));
             let more = if plies > LINE { " …" } else { "" };
             match shortest.cmp(&moves) {
                 Ordering::Greater => refuted(format!("the shortest mate takes {shortest} moves: {line}{more}")),

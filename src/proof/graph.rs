@@ -6,11 +6,10 @@
 //! is no win. So repetition is judged rightly, however positions transpose.
 
 use super::ending::{Bounds, Ending};
-use super::notation;
-use super::tables;
-use shakmaty::zobrist::Zobrist128;
-use shakmaty::{Chess, Color, EnPassantMode, Move, Position};
-use std::collections::HashMap;
+use super::keys::{ByPosition, Key};
+use super::known::{self, Known};
+use super::{Budget, notation};
+use shakmaty::{Chess, Color, Move, Position};
 use std::collections::hash_map::Entry;
 
 /// A line is cut after so many plies.
@@ -24,13 +23,16 @@ pub(super) fn at_sight(position: &Chess) -> Bounds {
     Bounds { low, high }
 }
 
-/// The result of a position that the tables hold.
-pub(super) fn by_table(position: &Chess) -> Option<Ending> {
-    Some(match tables::probe(position, false)? {
-        tables::Worth::Win(_) => Ending::win_of(position.turn()),
-        tables::Worth::Draw => Ending::Draw,
-        tables::Worth::Loss(_) => Ending::win_of(!position.turn()),
-    })
+/// The graph takes so many of the budget's positions for one of its own: it keeps each, with all its moves.
+const KEPT: u64 = 10;
+
+/// What a position with its moves takes in memory, about: measured on pawn endings and on pieces.
+const BYTES: u64 = 900;
+
+/// How many positions a graph may hold.
+pub(super) fn most(budget: Budget) -> usize {
+    let most = (budget.positions / KEPT).min(budget.bytes / BYTES);
+    usize::try_from(most).unwrap_or(usize::MAX).clamp(100, 20_000_000)
 }
 
 /// Whether play may come back to the root.
@@ -43,20 +45,13 @@ pub(super) enum Returning {
 }
 
 /// What the tables tell of a position of the root's own kind when play must not come back to the root: less than
-/// without that `mover` can never reach. A win in fewer plies than at the root never needs the root, because on the
-/// shortest way the plies left only sink.
-fn without_return(mover: Color, at_root: tables::Worth, here: &Chess) -> Option<Bounds> {
-    let worth = tables::probe(here, false)?;
-    let ending = by_table(here)?.seen_by(mover);
-    let wins_anyway = match (at_root, worth) {
-        (tables::Worth::Win(most), tables::Worth::Win(plies) | tables::Worth::Loss(plies)) => plies < most,
-        _ => false,
-    };
-    let goal = match at_root {
-        tables::Worth::Win(_) => Ending::WhiteWins,
-        tables::Worth::Draw => Ending::Draw,
-        tables::Worth::Loss(_) => Ending::BlackWins,
-    };
+/// without that `mover` can never reach. A win nearer than at the root never needs the root, because on the shortest way
+/// the distance only sinks.
+fn without_return(mover: Color, at_root: Known, here: &Chess, budget: Budget) -> Option<Bounds> {
+    let known = known::with_distance(here, budget)?;
+    let (ending, goal) = (known.ending.seen_by(mover), at_root.ending.seen_by(mover));
+    let told = known.distance > 0 || known.margin == 0;
+    let wins_anyway = told && known.distance + known.margin < at_root.distance;
     if ending == Ending::WhiteWins && wins_anyway {
         Some(Bounds::exactly(ending).seen_by(mover))
     } else if ending < goal {
@@ -78,17 +73,18 @@ pub(super) struct Graph {
 }
 
 impl Graph {
-    /// Looks at up to `most` positions that come from `root`.
+    /// Looks at the positions that come from `root`, as many as the budget lets it keep.
     ///
     /// A position of the tables is a leaf as soon as its material or its pawns are no longer those of the root: from
     /// there no play leads back to the root. Where the root is in the tables itself, its own kind is played out as far
     /// as [`without_return`] leaves it open.
-    pub fn explore(root: &Chess, returning: Returning, most: usize) -> Graph {
+    pub fn explore(root: &Chess, returning: Returning, budget: Budget) -> Graph {
+        let most = most(budget);
         let kind = |position: &Chess| (position.board().occupied().count(), position.board().pawns());
         let root_kind = kind(root);
-        let root_worth = (returning == Returning::Fails).then(|| tables::probe(root, false)).flatten();
-        let mut numbers: HashMap<Zobrist128, u32> = HashMap::new();
-        numbers.insert(root.zobrist_hash(EnPassantMode::Legal), u32::from(returning == Returning::Fails));
+        let root_known = (returning == Returning::Fails).then(|| known::with_distance(root, budget)).flatten();
+        let mut numbers: ByPosition<u32> = ByPosition::default();
+        numbers.insert(Key::of(root), u32::from(returning == Returning::Fails));
         let mut graph = Graph {
             positions: match returning {
                 Returning::Allowed => vec![root.clone()],
@@ -112,19 +108,19 @@ impl Graph {
                 sight = Bounds::exactly(Ending::win_of(!root.turn()));
             } else if place > 0
                 && kind(&here) != root_kind
-                && let Some(ending) = by_table(&here)
+                && let Some(ending) = known::at_leaf(&here, budget)
             {
                 sight = Bounds::exactly(ending);
             } else if place > 0
-                && let Some(root_worth) = root_worth
-                && let Some(bounds) = without_return(root.turn(), root_worth, &here)
+                && let Some(root_known) = root_known
+                && let Some(bounds) = without_return(root.turn(), root_known, &here, budget)
             {
                 sight = bounds;
             } else if sight.known().is_none() && graph.positions.len() < most {
                 for chosen in legal {
                     let after = notation::after(&here, chosen);
                     let number = graph.positions.len() as u32;
-                    let number = match numbers.entry(after.zobrist_hash(EnPassantMode::Legal)) {
+                    let number = match numbers.entry(Key::of(&after)) {
                         Entry::Occupied(known) => *known.get(),
                         Entry::Vacant(new) => {
                             new.insert(number);

@@ -4,10 +4,9 @@
 //! could mate, and has done it where the other side can.
 
 use super::Budget;
+use super::keys::{ByPosition, Key};
 use super::notation::after;
-use shakmaty::zobrist::Zobrist128;
-use shakmaty::{Chess, EnPassantMode, Move, Position};
-use std::collections::HashMap;
+use shakmaty::{Chess, Move, Position};
 
 /// The budget ended before everything was tried.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,7 +29,7 @@ pub(super) struct SelfSearch {
     left: u64,
     reflex: Reflex,
     /// Shortest known success, longest known failure.
-    known: HashMap<Zobrist128, (u32, u32)>,
+    known: ByPosition<(u32, u32)>,
 }
 
 fn is_mate(position: &Chess) -> bool {
@@ -39,7 +38,7 @@ fn is_mate(position: &Chess) -> bool {
 
 impl SelfSearch {
     pub fn new(budget: Budget, reflex: Reflex) -> SelfSearch {
-        SelfSearch { left: budget.positions, reflex, known: HashMap::new() }
+        SelfSearch { left: budget.positions, reflex, known: ByPosition::default() }
     }
 
     fn count(&mut self) -> Result<(), Exhausted> {
@@ -74,7 +73,7 @@ impl SelfSearch {
 
     /// Whether the side to move is mated in `moves` at the latest.
     fn succeeds(&mut self, position: &Chess, moves: u32) -> Result<bool, Exhausted> {
-        let key = position.zobrist_hash(EnPassantMode::Legal);
+        let key = Key::of(position);
         let (success, failure) = self.known.get(&key).copied().unwrap_or((u32::MAX, 0));
         if moves >= success || moves <= failure {
             return Ok(moves >= success);
@@ -120,7 +119,8 @@ impl SelfSearch {
 
 /// All ways in which both sides together reach mate in exactly `plies`, at most [`LISTED`].
 pub(super) fn helpmates(position: &Chess, plies: u32, budget: Budget) -> Result<Vec<Vec<Move>>, Exhausted> {
-    let mut search = Helped { left: budget.positions, barren: HashMap::new(), line: Vec::new(), found: Vec::new() };
+    let mut search =
+        Helped { left: budget.positions, barren: ByPosition::default(), line: Vec::new(), found: Vec::new() };
     search.go(position, plies)?;
     Ok(search.found)
 }
@@ -128,7 +128,7 @@ pub(super) fn helpmates(position: &Chess, plies: u32, budget: Budget) -> Result<
 struct Helped {
     left: u64,
     /// No mate in exactly so many plies (a bit each).
-    barren: HashMap<Zobrist128, u64>,
+    barren: ByPosition<u64>,
     line: Vec<Move>,
     found: Vec<Vec<Move>>,
 }
@@ -142,7 +142,7 @@ impl Helped {
             }
             return Ok(is_mate(position));
         }
-        let key = position.zobrist_hash(EnPassantMode::Legal);
+        let key = Key::of(position);
         let bit = 1_u64 << plies.min(63);
         if plies > 1 && self.barren.get(&key).is_some_and(|barren| barren & bit != 0) {
             return Ok(false);

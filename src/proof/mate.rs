@@ -2,13 +2,11 @@
 //!
 //! Iterative deepening over an AND/OR tree: the side to move needs one move after which every answer loses. What was
 //! found of a position is kept: from which number of moves on it is a mate, and up to which it is none. Both are
-//! exact, since neither depends on how the position arose. Positions are told apart by 128-bit Zobrist keys: among a
-//! hundred million positions two keys agree by chance with odds of 1 in 10²².
+//! exact, since neither depends on how the position arose.
 
+use super::keys::{ByPosition, Key};
 use super::{Budget, notation};
-use shakmaty::zobrist::Zobrist128;
-use shakmaty::{Chess, EnPassantMode, Move, Position};
-use std::collections::HashMap;
+use shakmaty::{Chess, Move, Position};
 
 /// What a search found.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,12 +35,12 @@ struct Known {
 /// A search with its memory; it may be asked again and again within one budget.
 pub(super) struct Search {
     left: u64,
-    known: HashMap<Zobrist128, Known>,
+    known: ByPosition<Known>,
 }
 
 impl Search {
     pub(super) fn new(budget: Budget) -> Search {
-        Search { left: budget.positions, known: HashMap::new() }
+        Search { left: budget.positions, known: ByPosition::default() }
     }
 
     /// The shortest mate of the side to move within `most` moves.
@@ -59,7 +57,7 @@ impl Search {
 
     /// Whether the side to move mates in `moves` at the latest.
     fn mates(&mut self, position: &Chess, moves: u32) -> Result<bool, Exhausted> {
-        let key = position.zobrist_hash(EnPassantMode::Legal);
+        let key = Key::of(position);
         let before = self.known.get(&key).copied().unwrap_or_default();
         if before.mate_in != 0 && before.mate_in <= moves {
             return Ok(true);

@@ -12,24 +12,31 @@
 mod budget;
 mod decide;
 mod ending;
+mod forcing;
 mod gbr;
 mod graph;
 mod helped;
+mod keys;
+mod known;
 mod mate;
+mod memory;
 mod motif;
 mod notation;
 mod only;
 mod outcome;
 mod report;
 mod stipulation;
+mod syzygy;
 mod tables;
 
 pub use budget::Budget;
 pub use ending::Ending;
+pub use memory::{Memory, NoMemory};
 pub use motif::{Sighting, sightings, suggestions};
 pub use report::{Report, Row, Section, report};
 pub use stipulation::Stipulation;
-pub use tables::{Table, Unreadable, Worth, keep as keep_table, kept as kept_tables};
+pub use syzygy::{Syzygy, SyzygyFault};
+pub use tables::{TableStore, VERSION as TABLES_VERSION, Worth, keep_in as keep_tables_in};
 
 use crate::diag::{Code, Diagnostic};
 use crate::game::{Body, Game, Node, NodeId, rules};
@@ -79,6 +86,11 @@ pub fn judge(game: &Game) -> Vec<Finding> {
 
 /// Judges every claim of the film, each within a budget.
 pub fn judge_within(game: &Game, budget: Budget) -> Vec<Finding> {
+    judge_remembering(game, budget, &NoMemory)
+}
+
+/// Judges every claim of the film, each within a budget; what an earlier run decided is not decided again.
+pub fn judge_remembering(game: &Game, budget: Budget, memory: &dyn Memory) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (scene, body) in game.scenes.iter().map(|scene| &scene.body).enumerate() {
         let Body::Board(board) = body else { continue };
@@ -87,7 +99,9 @@ pub fn judge_within(game: &Game, budget: Budget) -> Vec<Finding> {
                 let Some(node) = spoken_of(&board.nodes, step.node, claimed.claim.is_about_last_move()) else {
                     continue;
                 };
-                let ruling = decide::decide(&board.nodes, step.node, &claimed.claim, budget);
+                let asked = (&*board.nodes, step.node, &claimed.claim, budget);
+                let decide = || decide::decide(&board.nodes, step.node, &claimed.claim, budget);
+                let ruling = memory::remembered(memory, asked, decide);
                 findings.push(Finding {
                     scene,
                     node,

@@ -11,7 +11,7 @@ use super::decide::{Ruling, open, proven, refuted};
 use super::ending::Ending;
 use super::graph::{Graph, Returning};
 use super::notation::one;
-use super::outcome::{after_each, most};
+use super::outcome::after_each;
 use crate::game::rules::{self, listed};
 use shakmaty::{Chess, Move, Position};
 
@@ -52,7 +52,7 @@ pub(super) fn standing(position: &Chess, played: Move, goal: Ending, budget: Bud
         standing.duals = equal;
         return standing;
     }
-    let never_back = Graph::explore(position, Returning::Fails, most(budget));
+    let never_back = Graph::explore(position, Returning::Fails, budget);
     for (chosen, bounds) in never_back.root_moves().filter(|(chosen, _)| equal.contains(chosen)) {
         let bounds = bounds.seen_by(position.turn());
         if bounds.high < goal {

@@ -1,22 +1,22 @@
-//! Win, draw or loss with best play: by the laws, by material, by a short mate, by the tables, by the graph.
+//! Win, draw or loss with best play: by the laws, by material, by a short mate, by the tables, by proof-number search,
+//! by the graph.
 
-use super::Budget;
 use super::ending::{Bounds, Ending};
+use super::forcing::{Aim, Answer, Goal, force};
 use super::graph::{self, Graph, Returning};
+use super::known::{self, ending_of};
 use super::mate::{Outcome as Mate, Search};
 use super::notation::{after, numbered, one};
-use super::tables::{self, Worth};
+use super::tables::Worth;
+use super::{Budget, Syzygy};
 use crate::game::rules;
-use shakmaty::{Chess, Move, Position};
+use shakmaty::{Chess, Color, Move, Position};
 
 /// A win or a draw is looked for among mates of at most so many moves before the graph is built.
 const SHORT: u32 = 4;
 
 /// A line from the tables shows so many plies.
 const SHOWN: u32 = 12;
-
-/// The graph takes so many of the budget's positions for one of its own: it keeps each, with all its moves.
-const KEPT: u64 = 10;
 
 /// What is known of a position's result, and by what.
 #[derive(Clone, Debug)]
@@ -25,14 +25,50 @@ pub(super) struct Outlook {
     pub witness: String,
 }
 
-/// How many positions a graph may hold.
-pub(super) fn most(budget: Budget) -> usize {
-    usize::try_from(budget.positions / KEPT).unwrap_or(usize::MAX).clamp(100, 20_000_000)
-}
-
 /// The result with best play, as far as the budget reaches.
 pub(super) fn outlook(position: &Chess, budget: Budget) -> Outlook {
+    if let Some(known) = at_once(position, budget) {
+        return known;
+    }
     let known = |ending, witness: String| Outlook { bounds: Bounds::exactly(ending), witness };
+    if let Some((ending, line)) = short_mate(position, budget) {
+        return known(ending, line);
+    }
+    if let Some(worth) = known::worth(position, budget) {
+        return known(ending_of(position, worth), told(position, worth, budget));
+    }
+    let (forced, told) = forced(position, budget.part(2));
+    if forced.known().is_some() {
+        return Outlook { bounds: forced, witness: told.join("; ") };
+    }
+    let graph = Graph::explore(position, Returning::Allowed, budget);
+    let bounds = graph.root().and(graph::at_sight(position)).and(forced);
+    let mut witness = match bounds.known() {
+        Some(ending) if graph.root().known() == Some(ending) && ending != Ending::Draw => {
+            format!("{ending}: {}", numbered(position, &graph.line()))
+        }
+        Some(Ending::Draw) if graph.root().known().is_some() => {
+            format!("{} positions can arise, and neither side can force a win", graph.len())
+        }
+        Some(_) => "one search shows that White gets no less, another that White gets no more".into(),
+        None if bounds.high < Ending::WhiteWins => "White cannot win; whether Black can is not decided".into(),
+        None if bounds.low > Ending::BlackWins => "Black cannot win; whether White can is not decided".into(),
+        None => format!("no mate within {SHORT} moves, and {} positions did not decide the result", graph.len()),
+    };
+    for more in told {
+        witness = format!("{witness}; {more}");
+    }
+    if bounds.known().is_none()
+        && let Some(Err(reason)) = budget.syzygy.filter(|_| position.castles().is_empty()).map(|s| s.probe(position))
+    {
+        witness = format!("{witness}; {reason}");
+    }
+    Outlook { bounds, witness }
+}
+
+/// What the laws, the material, our tables of few men and the user's files tell.
+fn at_once(position: &Chess, budget: Budget) -> Option<Outlook> {
+    let known = |ending, witness: String| Some(Outlook { bounds: Bounds::exactly(ending), witness });
     let turn = position.turn();
     if position.legal_moves().is_empty() {
         return if position.is_check() {
@@ -44,41 +80,61 @@ pub(super) fn outlook(position: &Chess, budget: Budget) -> Outlook {
     if position.is_insufficient_material() {
         return known(Ending::Draw, "neither side has the material to mate".into());
     }
-    if let Some(worth) = tables::probe(position, false) {
-        return known(ending_of(position, worth), told(position, worth));
+    if position.board().occupied().count() <= 4
+        && let Some(worth) = known::worth(position, budget)
+    {
+        return known(ending_of(position, worth), told(position, worth, budget));
     }
-    if let Some((ending, line)) = short_mate(position, budget) {
-        return known(ending, line);
-    }
-    let graph = Graph::explore(position, Returning::Allowed, most(budget));
-    let bounds = graph.root().and(graph::at_sight(position));
-    let witness = match bounds.known() {
-        Some(Ending::Draw) => format!("{} positions can arise, and neither side can force a win", graph.len()),
-        Some(ending) => format!("{ending}: {}", numbered(position, &graph.line())),
-        None if bounds.high < Ending::WhiteWins => "White cannot win; whether Black can is not decided".into(),
-        None if bounds.low > Ending::BlackWins => "Black cannot win; whether White can is not decided".into(),
-        None => format!("no mate within {SHORT} moves, and {} positions did not decide the result", graph.len()),
-    };
-    Outlook { bounds, witness }
+    published(position, budget.syzygy?)
 }
 
-/// The result of a position that the tables hold.
-pub(super) fn ending_of(position: &Chess, worth: Worth) -> Ending {
-    match worth {
-        Worth::Win(_) => Ending::win_of(position.turn()),
-        Worth::Draw => Ending::Draw,
-        Worth::Loss(_) => Ending::win_of(!position.turn()),
+/// What the user's Syzygy files tell.
+fn published(position: &Chess, syzygy: Syzygy) -> Option<Outlook> {
+    let found = syzygy.probe(position).ok()?;
+    let what = match found.ending {
+        Ending::Draw => "neither side can force mate".to_owned(),
+        ending => ending.to_string(),
+    };
+    let note = if found.beyond_fifty {
+        ", in more than fifty moves without a capture or a pawn's move, which does not count in compositions"
+    } else {
+        ""
+    };
+    Some(Outlook { bounds: Bounds::exactly(found.ending), witness: format!("{what} (Syzygy tables){note}") })
+}
+
+/// What each side can force, and how.
+fn forced(position: &Chess, budget: Budget) -> (Bounds, Vec<String>) {
+    let mut bounds = graph::at_sight(position);
+    let mut told = Vec::new();
+    let sides = [position.turn(), !position.turn()];
+    for (goal, side) in [(Goal::Win, sides[0]), (Goal::Win, sides[1]), (Goal::Hold, sides[0]), (Goal::Hold, sides[1])] {
+        let seen = bounds.seen_by(side);
+        let least = if goal == Goal::Win { Ending::WhiteWins } else { Ending::Draw };
+        if seen.low >= least || seen.high < least {
+            continue;
+        }
+        if let Answer::Forced(line) = force(position, Aim { side, goal }, budget.part(4)) {
+            bounds = bounds.and(Bounds { low: least, high: Ending::WhiteWins }.seen_by(side));
+            let (name, line) = (side_name(side), numbered(position, &line));
+            told.push(if goal == Goal::Win { format!("{name} wins: {line}") } else { format!("{name} holds: {line}") });
+        }
     }
+    (bounds, told)
+}
+
+fn side_name(side: Color) -> &'static str {
+    side.fold_wb("White", "Black")
 }
 
 /// `White mates in 26: 1.c7 Rd6+ 2.Kb5 …`, or how the draw is held.
-fn told(position: &Chess, worth: Worth) -> String {
+fn told(position: &Chess, worth: Worth, budget: Budget) -> String {
     let plies = match worth {
         Worth::Draw => {
             let holding: Vec<Move> = position
                 .legal_moves()
                 .into_iter()
-                .filter(|chosen| tables::probe(&after(position, *chosen), false) == Some(Worth::Draw))
+                .filter(|chosen| known::worth(&after(position, *chosen), budget) == Some(Worth::Draw))
                 .collect();
             let turn = rules::side(position.turn());
             return match holding.as_slice() {
@@ -91,18 +147,18 @@ fn told(position: &Chess, worth: Worth) -> String {
     let winner = ending_of(position, worth);
     let side = if winner == Ending::WhiteWins { "White" } else { "Black" };
     let moves = plies.div_ceil(2);
-    let line = numbered(position, &best_line(position, SHOWN));
+    let line = numbered(position, &best_line(position, SHOWN, budget));
     let more = if plies > SHOWN { " …" } else { "" };
     format!("{side} mates in {moves}: {line}{more}")
 }
 
 /// The shortest mate against the longest defence, from the tables; of equal moves the first.
-pub(super) fn best_line(position: &Chess, most: u32) -> Vec<Move> {
+pub(super) fn best_line(position: &Chess, most: u32, budget: Budget) -> Vec<Move> {
     let mut here = position.clone();
     let mut line = Vec::new();
     while line.len() < most as usize {
         let best = here.legal_moves().into_iter().rev().max_by_key(|chosen| {
-            tables::probe(&after(&here, *chosen), false).map_or(i64::MIN, |worth| worth.before().order())
+            known::worth(&after(&here, *chosen), budget).map_or(i64::MIN, |worth| worth.before().order())
         });
         let Some(best) = best else { break };
         line.push(best);
@@ -131,21 +187,25 @@ pub(super) fn after_each(position: &Chess, budget: Budget) -> Vec<(Move, Bounds)
     if legal.is_empty() {
         return Vec::new();
     }
-    if tables::reaches(position, false) {
+    if known::is_ours(position, budget) {
         let exact = |chosen| outlook(&after(position, chosen), budget).bounds.seen_by(turn);
         return legal.into_iter().map(|chosen| (chosen, exact(chosen))).collect();
     }
-    let graph = Graph::explore(position, Returning::Allowed, most(budget));
+    let graph = Graph::explore(position, Returning::Allowed, budget);
     let share = budget.part(legal.len() as u64);
     graph
         .root_moves()
         .map(|(chosen, bounds)| {
             let after = after(position, chosen);
             let mut bounds = bounds.and(graph::at_sight(&after));
-            if bounds.known().is_none()
-                && let Some((ending, _)) = short_mate(&after, share)
-            {
-                bounds = Bounds::exactly(ending);
+            if bounds.known().is_none() {
+                if let Some(known) = at_once(&after, budget) {
+                    bounds = known.bounds;
+                } else if let Some((ending, _)) = short_mate(&after, share) {
+                    bounds = Bounds::exactly(ending);
+                } else {
+                    bounds = bounds.and(forced(&after, share).0);
+                }
             }
             (chosen, bounds.seen_by(turn))
         })

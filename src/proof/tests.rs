@@ -89,8 +89,18 @@ fn a_threat_is_seen_after_a_null_move() {
     assert_eq!(ruling(back_rank, "Ra7", "threat Ra8"), (Verdict::Proven, "1.Ra8#".into()));
     assert_eq!(ruling(back_rank, "Ra7", "threat Ra8+").0, Verdict::Refuted, "it is mate, not only check");
     assert_eq!(ruling(back_rank, "Ra7", "threat mate in 1").0, Verdict::Proven);
-    let (verdict, witness) = ruling(back_rank, "Ra7 h6", "threat h5");
-    assert_eq!((verdict, witness.contains("not decided")), (Verdict::Open, true));
+    let start = "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1";
+    let found = findings_within(start, "e4", &["threat d4"], Budget::of(20_000)).remove(0);
+    assert_eq!((found.verdict, found.witness.contains("not decided")), (Verdict::Open, true));
+    // King and pawn against king: 1.Kd6 threatens 2.e6, which wins; 1.Kd4 threatens nothing by 2.Kd3.
+    let pawn = "3k4/8/8/3KP3/8/8/8/8 w - - 0 1";
+    let (verdict, witness) = ruling(pawn, "Kd6", "threat e6");
+    assert!(verdict == Verdict::Proven && witness.starts_with("after 1.e6 White mates in"), "{witness}");
+    let (verdict, witness) = ruling("3k4/8/8/8/3K4/8/8/7B w - - 0 1", "Kd5", "threat Ke6");
+    assert_eq!(
+        (verdict, witness.as_str()),
+        (Verdict::Refuted, "1.Ke6 gains nothing: it is a draw with it and without it")
+    );
     assert_eq!(ruling(back_rank, "Ra7", "threat Rb8").0, Verdict::Refuted);
     assert_eq!(ruling(back_rank, "Ra7", "threat Rb7#").0, Verdict::Refuted);
     // After 6.c8=R of F. Saavedra's win (1895, from memory) White threatens 7.Ra8+ Ra4 8.Rxa4#.
@@ -179,7 +189,8 @@ fn a_mate_of_any_length_is_counted_where_the_tables_reach() {
 /// open, but never contradicts the tables.
 #[test]
 fn the_graph_never_contradicts_the_tables() {
-    use super::graph::{Graph, Returning, by_table};
+    use super::graph::{Graph, Returning};
+    use super::known;
     use shakmaty::Position as _;
     use shakmaty::fen::Fen;
     let mut chance: u64 = 1895;
@@ -206,13 +217,13 @@ fn the_graph_never_contradicts_the_tables() {
         else {
             continue;
         };
-        let truth = by_table(&position).expect("few men");
-        let graph = Graph::explore(&position, Returning::Allowed, 20_000);
+        let truth = known::at_leaf(&position, Budget::default()).expect("few men");
+        let graph = Graph::explore(&position, Returning::Allowed, Budget::of(200_000));
         let fen = Fen::from_position(&position, shakmaty::EnPassantMode::Legal);
         let bounds = graph.root();
         assert!(bounds.low <= truth && truth <= bounds.high, "{fen}: {bounds:?}, but {truth}");
         for (chosen, bounds) in graph.root_moves() {
-            let truth = by_table(&notation::after(&position, chosen)).expect("few men");
+            let truth = known::at_leaf(&notation::after(&position, chosen), Budget::default()).expect("few men");
             assert!(bounds.low <= truth && truth <= bounds.high, "{fen} {chosen:?}: {bounds:?}, but {truth}");
         }
         looked_at += 1;

@@ -10,10 +10,11 @@ use crate::source::{Span, Spanned};
 pub(super) fn settings<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> FilmSettings {
     let narration = reader.text(fields.take("narration"));
     let style = reader.text(fields.take("style"));
-    FilmSettings { narration, style, ..style_settings(reader, fields) }
+    let syzygy = reader.text(fields.take("syzygy"));
+    FilmSettings { narration, style, syzygy, ..style_settings(reader, fields) }
 }
 
-/// Reads `[film]` of a style file, which has neither `narration` nor `style`.
+/// Reads `[film]` of a style file, which has neither `narration` nor `style` nor `syzygy`.
 pub(super) fn style_settings<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> FilmSettings {
     let height = fields.take("height");
     let settings = FilmSettings {
@@ -23,6 +24,7 @@ pub(super) fn style_settings<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>
         presenter: reader.text(fields.take("presenter")),
         narration: None,
         style: None,
+        syzygy: None,
         frame: reader.shape(fields.take("frame")),
         height: reader.count(height),
         fps: reader.rate(fields.take("fps")),
@@ -63,6 +65,7 @@ macro_rules! each_setting {
             presenter: rule.choose(first.presenter, second.presenter),
             narration: rule.choose(first.narration, second.narration),
             style: rule.choose(first.style, second.style),
+            syzygy: rule.choose(first.syzygy, second.syzygy),
             frame: rule.choose(first.frame, second.frame),
             height: rule.choose(first.height, second.height),
             fps: rule.choose(first.fps, second.fps),

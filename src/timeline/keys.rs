@@ -191,6 +191,7 @@ pub(super) static FILM: Keys = Keys {
     list: film_keys![
         key("narration", Form::Filled, "The recording, a path relative to this file."),
         key("style", Form::Filled, "A file with the series' own defaults, a path relative to this file."),
+        key("syzygy", Form::Filled, "A folder of Syzygy tables for the claims, a path relative to this file."),
     ],
     required: &[],
 };

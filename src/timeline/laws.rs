@@ -119,7 +119,7 @@ fn theme() -> impl Strategy<Value = ThemeSetting> {
 prop_compose! {
     fn film()(
         words in [maybe(text()), maybe(text()), maybe(text())],
-        files in [maybe(filled()), maybe(filled()), maybe(filled()), maybe(filled())],
+        files in [maybe(filled()), maybe(filled()), maybe(filled()), maybe(filled()), maybe(filled())],
         number in maybe(0..=9999_u32),
         frame in maybe(shape()),
         height in maybe((HEIGHT.0 / 2..=HEIGHT.1 / 2).prop_map(|half| half * 2)),
@@ -129,11 +129,11 @@ prop_compose! {
         rest in maybe(length()),
     ) -> FilmSettings {
         let [title, series, presenter] = words;
-        let [narration, style, pieces, fonts] = files;
+        let [narration, style, syzygy, pieces, fonts] = files;
         let (theme, layout, notation, captions) = look;
         FilmSettings {
-            title, series, number, presenter, narration, style, frame, height, fps, theme, pieces, fonts, layout, notation,
-            captions, ends, rest,
+            title, series, number, presenter, narration, style, syzygy, frame, height, fps, theme, pieces, fonts, layout,
+            notation, captions, ends, rest,
         }
     }
 }

@@ -31,6 +31,8 @@ pub struct FilmSettings {
     pub narration: Option<Spanned<String>>,
     /// A TOML file with the series' own defaults, a path relative to the timeline.
     pub style: Option<Spanned<String>>,
+    /// A folder of Syzygy tables for the claims, a path relative to the timeline.
+    pub syzygy: Option<Spanned<String>>,
     /// The shape of the picture; wide if not given.
     pub frame: Option<Spanned<FrameShape>>,
     /// Lines (wide, square) or width (tall) in pixels; 1080 if not given.

@@ -64,6 +64,7 @@ fn film(film: &FilmSettings) -> Pairs {
         presenter,
         narration,
         style,
+        syzygy,
         frame,
         height,
         fps,
@@ -83,6 +84,7 @@ fn film(film: &FilmSettings) -> Pairs {
     pairs.add("presenter", text(presenter.as_ref()));
     pairs.add("narration", text(narration.as_ref()));
     pairs.add("style", text(style.as_ref()));
+    pairs.add("syzygy", text(syzygy.as_ref()));
     pairs.add("frame", word(frame.as_ref()));
     pairs.add("height", bare(height.as_ref()));
     pairs.add("fps", fps.as_ref().map(|fps| rate(fps.value)));

@@ -44,13 +44,17 @@ fn one_level_back(builder: &Builder, sides: &mut [Side; 2], level: u8) {
         for turn in [Color::White, Color::Black] {
             let known = sides[men::index_of(turn)].known_at(level);
             let other = &mut sides[men::index_of(!turn)];
-            known.into_iter().for_each(|place| other.hear_of(builder, place as usize, turn, level));
+            for place in known {
+                other.hear_of(builder, place as usize, turn, level);
+            }
         }
         return;
     }
     let [white, black] = sides;
     let hear_of_all = |other: &mut Side, known: Vec<u32>, turn| {
-        known.into_iter().for_each(|place| other.hear_of(builder, place as usize, turn, level));
+        for place in known {
+            other.hear_of(builder, place as usize, turn, level);
+        }
     };
     let (known_white, known_black) = std::thread::scope(|scope| {
         let known_white = scope.spawn(|| white.known_at(level));

@@ -2,7 +2,7 @@
 //!
 //! Comes in: a position without castling rights. Goes out: [`Worth`], exact, both sides to move, with captures in
 //! passing and all promotions; the fifty-move rule plays no part (Codex for Chess Composition 2019, art. 17). Knows no
-//! file and no clock: what is made stays in memory, and [`Table::to_bytes`] is there for who wants to keep it.
+//! file and no clock: what is made stays in memory, and in a [`TableStore`] if there is one ([`keep_in`]).
 //!
 //! A table is made by retrograde analysis (`builder`, `backwards`) after all tables that its captures and promotions lead to. Eight
 //! symmetries of the board (`shape`) and one form for colours and mirrored files (`men`) keep it small: four men
@@ -25,7 +25,9 @@ use std::sync::{Arc, Mutex, OnceLock};
 
 #[cfg(test)]
 use builder::ILLEGAL;
-pub use stored::{Unreadable, keep};
+#[cfg(test)]
+pub use stored::Unreadable;
+pub use stored::{TableStore, VERSION};
 
 /// What a position is worth to the side to move, with best play by both.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -99,7 +101,7 @@ impl Table {
 
     /// A name for a file: equal for all placements of one material.
     pub fn name(&self) -> String {
-        format!("{:x}", self.key().0)
+        name_of(self.key())
     }
 
     /// Counts what one side to move has; White is the stronger side.
@@ -118,13 +120,30 @@ impl Table {
     }
 }
 
+fn name_of(key: Key) -> String {
+    format!("{:x}", key.0)
+}
+
 /// Tables by material.
 #[derive(Default)]
 pub struct Library {
     tables: HashMap<Key, Arc<Table>>,
+    /// Where tables of earlier runs are found and those of this one are kept.
+    store: Option<Arc<dyn TableStore>>,
 }
 
+/// At most so many tables of five men stay in memory; each takes 240 MB.
+const FIVES: usize = 3;
+
 impl Library {
+    fn add(&mut self, key: Key, table: Table) {
+        let is_five = |table: &Table| table.shape.men().len() > 2;
+        if is_five(&table) && self.tables.values().filter(|table| is_five(table)).count() >= FIVES {
+            self.tables.retain(|_, table| !is_five(table));
+        }
+        self.tables.insert(key, Arc::new(table));
+    }
+
     fn cell(&self, placement: Placement) -> u8 {
         let (settled, key) = placement.settled();
         if men::cannot_mate(settled.men()) {
@@ -138,6 +157,11 @@ impl Library {
 fn shelf() -> &'static Mutex<Library> {
     static SHELF: OnceLock<Mutex<Library>> = OnceLock::new();
     SHELF.get_or_init(Mutex::default)
+}
+
+/// From now on tables are looked for in this store, and kept in it.
+pub fn keep_in(store: Option<Arc<dyn TableStore>>) {
+    shelf().lock().unwrap_or_else(std::sync::PoisonError::into_inner).store = store;
 }
 
 /// The table of a material, made with all it leads to if it is not there.
@@ -158,15 +182,24 @@ fn make(library: &mut Library, men: &[Man], key: Key) -> Arc<Table> {
     }
     for materials in stages.into_values() {
         for (key, table) in side_by_side(&materials, |men| builder::build(men, library)) {
-            library.tables.insert(key, Arc::new(table));
+            if let Some(store) = &library.store {
+                store.put(&table.name(), &table.to_bytes());
+            }
+            library.add(key, table);
         }
     }
     library.tables.get(&key).expect("it was made just now").clone()
 }
 
 /// Which tables are wanting, of a material and of all that its captures and promotions lead to.
-fn missing_for(library: &Library, men: &[Man], key: Key, missing: &mut BTreeMap<Key, Vec<Man>>) {
+fn missing_for(library: &mut Library, men: &[Man], key: Key, missing: &mut BTreeMap<Key, Vec<Man>>) {
     if library.tables.contains_key(&key) || missing.contains_key(&key) {
+        return;
+    }
+    let kept = library.store.as_ref().and_then(|store| store.get(&name_of(key)));
+    // What cannot be read is made again and takes the other's place.
+    if let Some(table) = kept.and_then(|bytes| Table::from_bytes(&bytes).ok()).filter(|table| table.key() == key) {
+        library.add(key, table);
         return;
     }
     missing.insert(key, men.to_vec());
@@ -231,14 +264,6 @@ pub fn probe(position: &Chess, five: bool) -> Option<Worth> {
         }
     }
     best
-}
-
-/// Every table that this process has, in the order of their names.
-pub fn kept() -> Vec<Arc<Table>> {
-    let shelf = shelf().lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-    let mut tables: Vec<Arc<Table>> = shelf.tables.values().cloned().collect();
-    tables.sort_by_key(|table| table.name());
-    tables
 }
 
 /// The table that a position belongs to.

@@ -3,10 +3,23 @@
 //! `plytable` and a form number, the material's key, the number of cells of one side, White's cells, Black's cells, and
 //! a checksum of all before it (64-bit FNV-1a); numbers with the lowest byte first.
 
+use super::Table;
 use super::men::{self, Key, Man};
 use super::shape::Shape;
-use super::{Table, shelf};
-use std::sync::Arc;
+
+/// The version of all that shapes a table: a hash of their sources, made when the program was built. Tables of another
+/// version are not to be read.
+pub const VERSION: &str = env!("PLYREEL_TABLES");
+
+/// A place where tables are kept from one run to the next. Neither call fails: a table that cannot be kept is made
+/// again.
+pub trait TableStore: Send + Sync {
+    /// What was kept under this name by this [`VERSION`]; damage is noticed by who reads it.
+    fn get(&self, name: &str) -> Option<Vec<u8>>;
+
+    /// Keeps a table's bytes.
+    fn put(&self, name: &str, bytes: &[u8]);
+}
 
 const MAGIC: &[u8; 8] = b"plytable";
 const FORM: u64 = 1;
@@ -70,11 +83,4 @@ impl Table {
         let side = |side: usize| bytes[HEAD + side * size..HEAD + (side + 1) * size].to_vec();
         Ok(Table::new(shape, [side(0), side(1)]))
     }
-}
-
-/// Puts a table read back among those of this process; one that is there already stays.
-pub fn keep(table: Table) {
-    let key = table.key();
-    let mut shelf = shelf().lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-    shelf.tables.entry(key).or_insert_with(|| Arc::new(table));
 }

@@ -1,0 +1,73 @@
+//! Verdicts of earlier runs, found again by all that they depend on.
+
+use super::decide::Ruling;
+use super::{Budget, Verdict};
+use crate::game::{Claim, Node, NodeId};
+use crate::units::Fnv;
+
+/// The version of all that decides verdicts and their wording: a hash of their sources, made when the program was built.
+pub const VERSION: &str = env!("PLYREEL_PROOF");
+
+/// A place where verdicts are kept from one run to the next. Neither call fails: what cannot be kept is decided again.
+pub trait Memory {
+    /// The verdict and the witness kept under this number, whole and as they were put.
+    fn recall(&self, question: u128) -> Option<(Verdict, String)>;
+
+    /// Keeps a verdict with its witness.
+    fn keep(&self, question: u128, verdict: Verdict, witness: &str);
+}
+
+/// Remembers nothing.
+#[derive(Clone, Copy, Debug)]
+pub struct NoMemory;
+
+impl Memory for NoMemory {
+    fn recall(&self, _: u128) -> Option<(Verdict, String)> {
+        None
+    }
+
+    fn keep(&self, _: u128, _: Verdict, _: &str) {}
+}
+
+/// A number for a claim and all that its verdict and its witness depend on: the position (with its move number, which
+/// the witness counts from), for a claim of the last move the position before and the move, the claim, the budget, the
+/// user's tables and the program's own sources.
+fn question(nodes: &[Node], last: NodeId, claim: &Claim, budget: Budget) -> u128 {
+    let Budget { positions, bytes, men, syzygy } = budget;
+    let (before, san) = match &nodes[last.0].came {
+        Some((before, ply)) if claim.is_about_last_move() => (nodes[before.0].fen.as_str(), ply.san.as_str()),
+        _ => ("", ""),
+    };
+    let published = syzygy.map_or(0, super::Syzygy::identity);
+    let mut hash = Fnv::default();
+    for part in [
+        VERSION,
+        &nodes[last.0].fen,
+        before,
+        san,
+        &claim.to_string(),
+        &format!("{positions} {bytes} {men} {published:x}"),
+    ] {
+        hash.bytes(&(part.len() as u64).to_le_bytes());
+        hash.bytes(part.as_bytes());
+    }
+    hash.value()
+}
+
+/// The ruling of an earlier run, or that of `decide`, which is kept. What the laws tell at once is not worth keeping.
+pub(super) fn remembered(
+    memory: &dyn Memory,
+    (nodes, last, claim, budget): (&[Node], NodeId, &Claim, Budget),
+    decide: impl FnOnce() -> Ruling,
+) -> Ruling {
+    if matches!(claim, Claim::Check | Claim::Mate | Claim::Stalemate | Claim::OnlyMove) {
+        return decide();
+    }
+    let question = question(nodes, last, claim, budget);
+    if let Some((verdict, witness)) = memory.recall(question) {
+        return Ruling { verdict, witness };
+    }
+    let ruling = decide();
+    memory.keep(question, ruling.verdict, &ruling.witness);
+    ruling
+}

@@ -44,6 +44,8 @@ pub(super) enum Turning {
     Undo,
     /// To a position that the next move tells.
     Back,
+    /// As often as not, to a position that the next move tells.
+    Aside,
     /// To another composition.
     Scene,
 }
@@ -72,6 +74,7 @@ pub(super) struct Speech {
     slip: Vec<Range<usize>>,
     unplayed: Vec<Range<usize>>,
     only: Vec<Range<usize>>,
+    two_squares: Vec<Range<usize>>,
     right: Vec<Range<usize>>,
     failing: Vec<Range<usize>>,
     pub en_passant: Vec<Range<usize>>,
@@ -90,6 +93,7 @@ impl Speech {
             (&all.again, Turning::Again),
             (&all.undo, Turning::Undo),
             (&all.back, Turning::Back),
+            (&all.aside, Turning::Aside),
             (&all.scene, Turning::Scene),
         ] {
             turnings.extend(find(patterns).into_iter().map(|place| (place, turning)));
@@ -107,6 +111,7 @@ impl Speech {
             slip: find(&all.slip),
             unplayed: find(&all.unplayed),
             only: find(&all.only_move),
+            two_squares: find(&all.two_squares),
             right: find(&all.right),
             failing: find(&all.failing),
             en_passant: find(&all.en_passant),
@@ -144,6 +149,11 @@ impl Speech {
             slip: before(&self.slip, 2),
             place: false,
         }
+    }
+
+    /// Whether a first step of two squares is spoken of in these tokens.
+    pub fn two_squares_in(&self, place: &Range<usize>) -> bool {
+        self.two_squares.iter().any(|turn| turn.start >= place.start && turn.end <= place.end)
     }
 
     /// What is said in these tokens, behind a move, of the position it leads to.

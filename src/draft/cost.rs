@@ -9,7 +9,7 @@ pub(super) const EXTRA: f32 = 1.8;
 /// For each nat by which several fitting moves share one mention.
 pub(super) const AMBIGUOUS: f32 = 1.2;
 /// A ply of a known line that was not heard.
-pub(super) const UNHEARD: f32 = 2.4;
+pub(super) const UNHEARD: f32 = 2.8;
 /// Any ply that was not heard; its like shares what there is to believe besides.
 pub(super) const UNHEARD_ANY: f32 = 3.6;
 /// A mention that names the position to return to.
@@ -21,7 +21,9 @@ pub(super) const SCENE: f32 = 0.2;
 pub(super) const SCENE_UNSAID: f32 = 4.5;
 pub(super) const SCENE_SKIPPED: f32 = 3.0;
 /// A return that was announced.
-pub(super) const RETURN_ANNOUNCED: f32 = 0.3;
+pub(super) const RETURN_ANNOUNCED: f32 = 0.4;
+/// A return that may have been announced.
+const RETURN_ASIDE: f32 = 0.8;
 /// A return where a word like `if` or `but` stands.
 const RETURN_AT_A_TURN: f32 = 1.3;
 /// A return out of nowhere.
@@ -82,6 +84,7 @@ pub(super) fn unturned(pending: Pending, context: &Context) -> f32 {
         (Turning::Scene, 0.8),
         (Turning::Undo, 1.2),
         (Turning::Back, 0.5),
+        (Turning::Aside, 0.2),
         (Turning::Again, 0.3),
     ];
     let most = announced.into_iter().filter(|(turning, _)| pending.has(*turning)).map(|(_, cost)| cost);
@@ -91,7 +94,8 @@ pub(super) fn unturned(pending: Pending, context: &Context) -> f32 {
 
 /// What is against the board having gone back so many plies.
 pub(super) fn going_back(plies: usize, to_start: bool, pending: Pending, context: &Context) -> f32 {
-    let far = PLY_BACK * plies.min(30) as f32;
+    // Lines leave the first position, or the one just left, more often than one in between.
+    let far = if to_start { PLY_BACK } else { PLY_BACK * plies.min(30) as f32 };
     if to_start && (pending.has(Turning::Start) || pending.has(Turning::Again)) {
         return 0.1;
     }
@@ -102,6 +106,8 @@ pub(super) fn going_back(plies: usize, to_start: bool, pending: Pending, context
         RETURN_ANNOUNCED
     } else if context.instead || context.slip {
         RETURN_ANNOUNCED + 0.1
+    } else if pending.has(Turning::Aside) {
+        RETURN_ASIDE
     } else if context.turn || context.given || pending.has(Turning::Again) {
         RETURN_AT_A_TURN
     } else {

@@ -43,6 +43,10 @@ mod doubt {
     pub const PARTIAL: f32 = 1.0;
     /// A piece's name alone.
     pub const LONE: f32 = 1.0;
+    /// Words that run on where something should follow.
+    pub const RUNS_ON: f32 = 1.2;
+    /// A question.
+    pub const ASKED: f32 = 0.8;
     /// `takes` alone.
     pub const TAKES: f32 = 0.5;
     /// A comma inside.
@@ -115,8 +119,7 @@ impl Ear<'_> {
         let files = first.files().flat_map(|(file, cost)| {
             second.ranks().map(move |(rank, more)| Target { file, rank, end: at + 2, cost: cost + more })
         });
-        // Two doubtful sounds in a row are ordinary words: `he to`, `the for`.
-        files.filter(|target| target.cost < 0.9).collect()
+        files.collect()
     }
 
     /// All forms that begin here.
@@ -171,7 +174,9 @@ impl Ear<'_> {
             // A lone name, as where a pawn has just arrived: `A knight!`
             if from_file.is_none() && role != Role::Pawn && role != Role::King && ends {
                 let said = Said { promotion: Some(role), role: Some(Role::Pawn), ..Said::default() };
-                let alone = Found { said, strength: strength::LONE, doubt: base.doubt + doubt::LONE, ..base.clone() };
+                let asked = if token.asks { doubt::ASKED } else { 0.0 };
+                let alone =
+                    Found { said, strength: strength::LONE, doubt: base.doubt + doubt::LONE + asked, ..base.clone() };
                 found.push(alone);
             }
         }
@@ -208,11 +213,13 @@ impl Ear<'_> {
             let token = &self.tokens[k];
             if token.is(Class::Captures) && !captures {
                 captures = true;
-                piece_takes(base, k, far, found);
+                if !self.names_target(k + 1) {
+                    piece_takes(base, k, far + self.runs_on(k), found);
+                }
                 continue;
             }
-            if token.is(Class::Place) && !captures {
-                place = true;
+            if token.is(Class::Place) {
+                place = !captures;
                 continue;
             }
             if !token.is(Class::Link) {
@@ -268,6 +275,33 @@ impl Ear<'_> {
                 self.after_piece(&from, at + 1, false, found);
             }
         }
+    }
+
+    /// What is against a form that ends with token `at` because the words run on: `takes something else`.
+    fn runs_on(&self, at: usize) -> f32 {
+        let Some(next) = self.tokens.get(at + 1) else { return 0.0 };
+        let plain = !next.readings.is_empty();
+        if self.stop(at) != Stop::None || plain { 0.0 } else { doubt::RUNS_ON }
+    }
+
+    /// Whether a square or a piece is named from here on, behind at most a few words between.
+    fn names_target(&self, at: usize) -> bool {
+        for k in at..(at + 4).min(self.tokens.len()) {
+            if self.stop(k - 1) != Stop::None {
+                return false;
+            }
+            if !self.targets(k).is_empty() {
+                return true;
+            }
+            if self.tokens[k].pieces().any(|(_, cost)| cost == 0.0) {
+                // `queen takes knight takes`: the next piece begins a move of its own.
+                return !self.is(k + 1, Class::Captures) && self.targets(k + 1).is_empty();
+            }
+            if !self.is(k, Class::Link) && !self.is(k, Class::Place) {
+                return false;
+            }
+        }
+        false
     }
 
     /// `… takes the knight`: the piece that stands at `at` is taken.
@@ -343,7 +377,9 @@ impl Ear<'_> {
                     let doubt = cost + more + 0.3;
                     found.push(Found { said, place, strength: strength::PIECE_TAKES, doubt, is_place: false });
                 }
-                piece_takes(&base, at + 1, cost, found);
+                if !self.names_target(at + 2) {
+                    piece_takes(&base, at + 1, cost, found);
+                }
             } else if cost == 0.0 && self.same_word(at, at + 2) {
                 for target in self.targets(at + 1) {
                     let to = Said { to_file: Some(target.file), to_rank: Some(target.rank), ..Said::default() };
@@ -369,8 +405,10 @@ impl Ear<'_> {
             let (promotion, end) = self.promotion(target.end);
             let place = if after_place { doubt::PLACE } else { 0.0 };
             let to = Said { to_file: Some(target.file), to_rank: Some(target.rank), promotion, ..Said::default() };
-            // `a` is a file and an article, and `a one` may be anything.
+            // `a` is a file and an article, and `a one` may be anything; two doubtful sounds in a row are ordinary
+            // words as often as not: `he to`, `the for`.
             let article = if self.is(at, Class::Link) && !self.same_word(at, at + 1) { 0.4 } else { 0.0 };
+            let article = if target.cost > 0.9 { 1.2 } else { article };
             let strength = match (after_place, promotion.is_some()) {
                 (true, _) => strength::PLACE,
                 (_, true) => strength::PROMOTION,
@@ -417,8 +455,14 @@ impl Ear<'_> {
         if self.stop(at) != Stop::Full {
             self.after_piece(&base, at + 1, false, found);
         }
-        let said = Said { recaptures: true, ..base.said };
-        found.push(Found { said, strength: strength::TAKES, doubt: cost + doubt::TAKES, ..base });
+        // `can take`, `to take`: not yet.
+        let wished = at > 0
+            && (self.is(at - 1, Class::Link) || self.is(at - 1, Class::Place))
+            && self.stop(at - 1) == Stop::None;
+        if !wished && !self.names_target(at + 1) {
+            let said = Said { recaptures: true, ..base.said };
+            found.push(Found { said, strength: strength::TAKES, doubt: cost + doubt::TAKES, ..base });
+        }
     }
 
     /// `promotes to a knight`, `and queens`, `becomes a rook`.
@@ -495,6 +539,7 @@ impl Ear<'_> {
             }
         }
         said.side = self.side(place.start);
+        said.two_squares = self.speech.two_squares_in(&place);
         said.only = self.speech.only_near(&place, 4);
         let mut context = self.speech.around(self.tokens, &place, floor);
         context.place = is_place;

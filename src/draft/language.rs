@@ -179,6 +179,7 @@ struct Phrases {
     again: Vec<String>,
     undo: Vec<String>,
     back: Vec<String>,
+    aside: Vec<String>,
     turn: Vec<String>,
     after: Vec<String>,
     leave: Vec<String>,
@@ -190,6 +191,7 @@ struct Phrases {
     slip: Vec<String>,
     unplayed: Vec<String>,
     only_move: Vec<String>,
+    two_squares: Vec<String>,
     failing: Vec<String>,
     right: Vec<String>,
 }
@@ -203,6 +205,7 @@ impl Phrases {
             again: list(&self.again),
             undo: list(&self.undo),
             back: list(&self.back),
+            aside: list(&self.aside),
             turn: list(&self.turn),
             after: list(&self.after),
             leave: list(&self.leave),
@@ -214,6 +217,7 @@ impl Phrases {
             slip: list(&self.slip),
             unplayed: list(&self.unplayed),
             only_move: list(&self.only_move),
+            two_squares: list(&self.two_squares),
             failing: list(&self.failing),
             right: list(&self.right),
         }

@@ -37,6 +37,8 @@ pub struct Said {
     pub check: bool,
     /// It mates.
     pub mate: bool,
+    /// A pawn goes two squares.
+    pub two_squares: bool,
     /// It is the only one.
     pub only: bool,
 }
@@ -75,6 +77,9 @@ const SILENT_PROMOTION: f32 = 2.5;
 /// Something is taken, nothing of the kind was said, but the squares fit.
 const NO_CAPTURE: f32 = 2.5;
 
+/// Two squares were said, and it goes one.
+const NO_DOUBLE_STEP: f32 = 2.0;
+
 impl Said {
     /// Whether this can only be one square's move: a target or castling.
     pub(super) fn is_full(&self) -> bool {
@@ -107,8 +112,11 @@ impl Said {
             (false, true) => cost += SILENT_CAPTURE,
             _ => {}
         }
+        if self.two_squares && legal.from.rank().abs_diff(legal.to.rank()) != 2 {
+            cost += NO_DOUBLE_STEP;
+        }
         if self.recaptures && self.role.is_none() && last != Some(legal.to) {
-            cost += 1.5;
+            cost += 0.8;
         }
         if self.captures && !self.is_full() && last.is_some() && last != Some(legal.to) {
             cost += 0.4;

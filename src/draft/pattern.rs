@@ -28,6 +28,7 @@ pub(super) struct Patterns {
     pub again: Vec<Pattern>,
     pub undo: Vec<Pattern>,
     pub back: Vec<Pattern>,
+    pub aside: Vec<Pattern>,
     pub turn: Vec<Pattern>,
     pub after: Vec<Pattern>,
     pub leave: Vec<Pattern>,
@@ -39,6 +40,7 @@ pub(super) struct Patterns {
     pub slip: Vec<Pattern>,
     pub unplayed: Vec<Pattern>,
     pub only_move: Vec<Pattern>,
+    pub two_squares: Vec<Pattern>,
     pub failing: Vec<Pattern>,
     pub right: Vec<Pattern>,
 }

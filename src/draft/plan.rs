@@ -123,7 +123,9 @@ impl Planner<'_> {
         let heard = step.mention.map(|mention| self.mentions[mention].tokens.start);
         let at = step.time.or_else(|| heard.map(self.clock)).unwrap_or(self.latest()).max(self.latest());
         let turned = step.turned.map_or(at, self.clock).min(at).max(self.latest());
-        let Some(fork) = self.ground.fork(here, step.to) else {
+        // A move is played from the position before it, even if it lies on the way to what is on the board.
+        let from = if step.names { Some(step.to) } else { self.ground.parent(step.to) };
+        let Some(fork) = from.and_then(|from| self.ground.fork(here, from)) else {
             self.open(turned, self.ground.roots[self.ground.study(step.to)], true);
             return self.play(step, at);
         };

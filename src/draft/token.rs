@@ -17,6 +17,8 @@ pub(super) struct Token {
     pub stop: Stop,
     /// Whether it is written with something after an apostrophe: `king's`.
     pub owns: bool,
+    /// Whether a question ends with it.
+    pub asks: bool,
 }
 
 /// What parts a token from the next.
@@ -76,6 +78,7 @@ pub(super) fn tokens(transcript: &Transcript, language: &Language) -> Vec<Token>
         split(bare, index, language, &mut tokens);
         let tail: String = text.chars().rev().take_while(|sign| !sign.is_alphanumeric()).collect();
         if let Some(last) = tokens[first..].last_mut() {
+            last.asks = tail.contains('?');
             last.stop = match tail {
                 tail if tail.contains(['.', '!', '?', ':', ';']) => Stop::Full,
                 tail if tail.contains([',', '-', '\u{2013}', '\u{2014}']) => Stop::Comma,
@@ -97,13 +100,20 @@ fn sign(class: Class, word: usize, tokens: &mut Vec<Token>) {
     if let Some(last) = tokens.last_mut() {
         last.stop = Stop::None;
     }
-    tokens.push(Token { text: String::new(), word, readings: vec![Reading { class, cost: 0.0 }], stop, owns: false });
+    tokens.push(Token {
+        text: String::new(),
+        word,
+        readings: vec![Reading { class, cost: 0.0 }],
+        stop,
+        owns: false,
+        asks: false,
+    });
 }
 
 /// Splits one word: written moves into their signs, joined ones into theirs.
 fn split(word: &str, index: usize, language: &Language, tokens: &mut Vec<Token>) {
     let mut add = |text: &str, readings: Vec<Reading>, owns: bool| {
-        tokens.push(Token { text: text.to_owned(), word: index, readings, stop: Stop::None, owns });
+        tokens.push(Token { text: text.to_owned(), word: index, readings, stop: Stop::None, owns, asks: false });
     };
     let lower = word.to_lowercase();
     if let Some(wing) = castling(&lower) {

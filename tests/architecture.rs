@@ -19,7 +19,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("thumbnail", &["timeline", "film", "paint"]),
     ("encode", &["timeline", "game", "film", "paint", "narration"]),
     ("mux", &["encode"]),
-    ("cli", &["timeline", "game", "proof", "narration", "film", "paint", "thumbnail", "encode", "mux"]),
+    ("cli", &["timeline", "game", "proof", "narration", "draft", "film", "paint", "thumbnail", "encode", "mux"]),
 ];
 
 /// Rooms that any other may use, and that use none of the others.

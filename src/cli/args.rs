@@ -1,6 +1,7 @@
 //! What was typed. What was meant is in `options`.
 
 use super::cache;
+use super::draft::DraftArguments;
 use super::proving::Published;
 use super::thumb::Thumb;
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
@@ -118,6 +119,16 @@ In the timeline:
   arrows = [\"c7 c8\"]             with `marks` they decide which part of the board is shown
   design = \"split\"               split, portrait or band; chosen by what is shown if left out")]
     Thumb(Thumb),
+    /// Make a first timeline out of what is said: a timed transcript and the lines it speaks of
+    #[command(after_help = "\
+Examples:
+  plyreel draft --words talk.vtt --pgn lines.pgn --narration talk.flac -o film.toml
+  plyreel draft --words talk.json --fen \"8/8/1KP5/3r4/8/8/8/k7 w - - 0 1\" -o film.toml
+
+With lines at hand every move is sought on them first; a legal move that they lack is taken if it is plainly spoken.
+With a position alone a draft is a help to begin with. What is doubtful has `# ?` beside it: how sure it is, what was
+heard, what it may be. Moves that are only threatened or planned become ghosts.")]
+    Draft(DraftArguments),
     /// Test a composition: keys and cooks, only moves and duals, tries, zugzwangs
     #[command(after_help = "\
 Examples:

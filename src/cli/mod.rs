@@ -5,6 +5,7 @@ mod args;
 mod cache;
 mod check;
 mod clip;
+mod draft;
 mod failure;
 mod frames;
 mod join;
@@ -61,6 +62,7 @@ fn carry_out(command: &Command, talk: &Talk) -> Result<(), Failure> {
         Command::Frames(arguments) => frames::run(arguments, talk),
         Command::Still(arguments) => still::run(arguments, talk),
         Command::Thumb(arguments) => thumb::run(arguments, talk),
+        Command::Draft(arguments) => draft::run(arguments, talk),
         Command::Prove(arguments) => prove::run(arguments, talk),
         Command::Schema => report::print(&report::json_text(&crate::timeline::schema())),
         Command::Completions { shell } => completions(*shell),

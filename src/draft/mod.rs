@@ -57,8 +57,21 @@ pub fn mentions(transcript: &Transcript, language: &Language) -> Vec<Mention> {
     hear::mentions(&tokens, &speech)
 }
 
+/// A timeline's text, and what it holds.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Draft {
+    /// The file.
+    pub text: String,
+    /// Cues that play moves.
+    pub played: usize,
+    /// Cues with a doubt beside them.
+    pub doubtful: usize,
+    /// What was plainly spoken as a move and found no place.
+    pub missed: usize,
+}
+
 /// Drafts a timeline.
-pub fn draft(transcript: &Transcript, language: &Language, studies: &[Study], wish: &Wish) -> String {
+pub fn draft(transcript: &Transcript, language: &Language, studies: &[Study], wish: &Wish) -> Draft {
     let tokens = token::tokens(transcript, language);
     let speech = Speech::of(&tokens, language);
     let mentions = hear::mentions(&tokens, &speech);
@@ -83,7 +96,13 @@ pub fn draft(transcript: &Transcript, language: &Language, studies: &[Study], wi
         .map(|mention| Remark { at: clock(mention.tokens.start), words: remarks::quoted(transcript, mention) })
         .collect();
     let fens: Vec<String> = studies.iter().map(|study| study.start.fen()).collect();
-    write::write(&wish.film, &wish.headings, &fens, &scenes, &remarks)
+    let cues = || scenes.iter().flat_map(|scene| &scene.cues);
+    Draft {
+        text: write::write(&wish.film, &wish.headings, &fens, &scenes, &remarks),
+        played: cues().filter(|cue| !cue.play.is_empty()).count(),
+        doubtful: cues().filter(|cue| cue.doubt.is_some()).count(),
+        missed: remarks.len(),
+    }
 }
 
 /// What is said behind and before each step, up to the steps around it.

@@ -9,7 +9,7 @@ use std::fmt::Write;
 /// What stands at the head of every draft.
 const HEAD: &str = "\
 # A draft out of the narration. A cue with `# ?` beside it is doubtful: how sure it is, what was heard, what it may be.
-# Correct it and take the comment away; `plyreel draft --pin` keeps it and listens again to the rest.
+# Correct it, and take the comment away.
 ";
 
 /// How scenes are named and what they show; one entry a study.

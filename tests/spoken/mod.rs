@@ -23,7 +23,6 @@ pub struct Narration {
     /// Moves in order.
     pub played: Vec<Played>,
     pub studies: Vec<Study>,
-    pub starts: Vec<Position>,
     pub pgn: Arc<Source>,
 }
 
@@ -69,13 +68,13 @@ pub fn read(path: &Path) -> Narration {
     let mut language = "en".to_owned();
     for line in text.lines() {
         if let Some(named) = line.strip_prefix("# language: ") {
-            language = named.to_owned();
+            named.clone_into(&mut language);
         } else if !line.trim().is_empty() && !line.starts_with('#') {
             teller.phrase(line);
         }
     }
     let (words, played) = (teller.words, teller.played);
-    Narration { name, language, transcript: Transcript::from_words(words), played, studies, starts, pgn }
+    Narration { name, language, transcript: Transcript::from_words(words), played, studies, pgn }
 }
 
 /// The studies of a PGN file, as the program makes them.
@@ -207,7 +206,7 @@ pub fn drafted(narration: &Narration, transcript: &Transcript, with_lines: bool)
         .map(|number| Heading { name: Some(format!("Position {number}")), pgn: pgn(number), ..Heading::default() })
         .collect();
     let wish = Wish { headings, ..Wish::default() };
-    draft::draft(transcript, &language, &studies, &wish)
+    draft::draft(transcript, &language, &studies, &wish).text
 }
 
 /// What a drafted timeline plays; it must be without mistakes.
@@ -217,6 +216,8 @@ pub fn played(text: &str, pgn: &Arc<Source>) -> Vec<Played> {
     let files = PgnFiles::from([("lines.pgn".to_owned(), Ok(pgn.clone()))]);
     let (game, of_game) = game::resolve(&timeline, &files);
     found.extend(of_game);
+    found.extend(plyreel::proof::diagnostics(&plyreel::proof::judge(&game)));
+    found.extend(plyreel::film::Film::new(&timeline, &game, None).1);
     assert!(!has_errors(&found), "{}\n{text}", plyreel::diag::human::render(&found, &source, false));
     let mut played = Vec::new();
     for scene in &game.scenes {
@@ -365,15 +366,22 @@ pub fn spoiled(transcript: &Transcript, name: &str, strength: u32) -> Transcript
         let file = words.last().is_some_and(|last| {
             last.text.len() == 1 && last.text.to_lowercase().chars().all(|sign| ('a'..='h').contains(&sign))
         });
-        if figure && file && dice.roll() < joins {
-            if let Some(last) = words.last_mut() {
-                last.text.push_str(&text);
-                last.text.push_str(tail);
-                last.end = word.end;
-                continue;
-            }
+        if figure
+            && file
+            && dice.roll() < joins
+            && let Some(last) = words.last_mut()
+        {
+            last.text.push_str(&text);
+            last.text.push_str(tail);
+            last.end = word.end;
+            continue;
         }
         words.push(Word { text: text + tail, ..word.clone() });
     }
     Transcript::from_words(words)
+}
+
+/// A file of no games.
+pub fn no_pgn() -> Arc<Source> {
+    Arc::new(Source::new("none.pgn", ""))
 }

@@ -7,35 +7,41 @@
 mod pictures;
 
 use pictures::{busy, card_picture, long_list, look, mate, picture, study};
-use plyreel::film::Picture;
+use plyreel::film::{Look, Picture};
 use plyreel::paint::{Painter, Pixmap};
-use plyreel::timeline::{CardKind, ThemeName};
+use plyreel::timeline::{CardKind, Layout, ThemeName};
 use std::fs::File;
 use std::io::{BufReader, BufWriter};
 use std::path::{Path, PathBuf};
 
 /// Every golden frame has its test here, and every test its picture.
 macro_rules! golden {
-    ($($name:ident: $theme:ident, $picture:expr;)*) => {
+    ($($name:ident: $theme:ident, $layout:ident, $size:expr, $picture:expr;)*) => {
         const NAMES: &[&str] = &[$(stringify!($name)),*];
 
         $(
             #[test]
             fn $name() {
-                check(stringify!($name), ThemeName::$theme, &$picture);
+                check(stringify!($name), (ThemeName::$theme, Layout::$layout), $size, &$picture);
             }
         )*
     };
 }
 
+const WIDE: (u32, u32) = (320, 180);
+
 golden! {
-    busy_ink: Ink, picture(busy());
-    card_chapter_tide: Tide, card_picture(CardKind::Chapter);
-    card_end_dusk: Dusk, card_picture(CardKind::End);
-    card_title_dusk: Dusk, card_picture(CardKind::Title);
-    long_list_dusk: Dusk, picture(long_list());
-    mate_tide: Tide, picture(mate());
-    study_dusk: Dusk, picture(study());
+    busy_ink: Ink, Panel, WIDE, picture(busy());
+    card_chapter_tide: Tide, Panel, WIDE, card_picture(CardKind::Chapter);
+    card_end_dusk: Dusk, Panel, WIDE, card_picture(CardKind::End);
+    card_title_dusk: Dusk, Panel, WIDE, card_picture(CardKind::Title);
+    long_list_dusk: Dusk, Panel, WIDE, picture(long_list());
+    lower_third_tide: Tide, LowerThird, WIDE, picture(mate());
+    mate_tide: Tide, Panel, WIDE, picture(mate());
+    overlay_dusk: Dusk, Overlay, WIDE, picture(study());
+    square_ink: Ink, Panel, (240, 240), picture(study());
+    study_dusk: Dusk, Panel, WIDE, picture(study());
+    tall_dusk: Dusk, Panel, (180, 320), picture(long_list());
 }
 
 #[test]
@@ -60,8 +66,8 @@ fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden")
 }
 
-fn check(name: &str, theme: ThemeName, picture: &Picture) {
-    let actual = painted(theme, picture);
+fn check(name: &str, look: (ThemeName, Layout), size: (u32, u32), picture: &Picture) {
+    let actual = painted(look, size, picture);
     let path = folder().join(format!("{name}.png"));
     if std::env::var_os("BLESS").is_some() {
         assert!(std::env::var_os("CI").is_none(), "golden frames are not blessed where nobody looks at them");
@@ -81,12 +87,16 @@ fn check(name: &str, theme: ThemeName, picture: &Picture) {
     }
 }
 
-fn painted(theme: ThemeName, picture: &Picture) -> Frame {
-    let (width, height) = (320, 180);
+/// What is transparent shows a mid grey, as footage would.
+fn painted((theme, layout): (ThemeName, Layout), (width, height): (u32, u32), picture: &Picture) -> Frame {
     let mut pixmap = Pixmap::new(width, height).expect("a frame");
-    Painter::new(look(theme, width, height)).paint(picture, &mut pixmap);
-    let pixels = pixmap.pixels().iter().flat_map(|pixel| [pixel.red(), pixel.green(), pixel.blue()]).collect();
-    Frame { width, height, pixels }
+    Painter::new(Look { layout, ..look(theme, width, height) }).paint(picture, &mut pixmap);
+    let over = |channel: u8, alpha: u8| channel + (u16::from(255 - alpha) * 128 / 255) as u8;
+    let pixels = pixmap
+        .pixels()
+        .iter()
+        .flat_map(|pixel| [pixel.red(), pixel.green(), pixel.blue()].map(|channel| over(channel, pixel.alpha())));
+    Frame { width, height, pixels: pixels.collect() }
 }
 
 /// Expected, difference (eightfold) and actual, side by side.

@@ -74,6 +74,7 @@ Examples:
 Examples:
   plyreel clip film.toml                              film.mp4 beside film.toml
   plyreel clip film.toml -o film.webm
+  plyreel clip film.toml --layout overlay -o over.mp4  over.fill.mp4 and over.key.mp4, to lay over footage
   plyreel clip film.toml --from 1:20 --to 1:50 --draft
   plyreel clip film.toml --scene \"The first position\" -o first.mp4
   plyreel clip film.toml --watch                      again whenever the timeline is saved
@@ -98,7 +99,10 @@ parts. With GNU parallel, and as a Slurm array:
   sbatch --array=1-12 --wrap 'plyreel clip film.toml --chunk $SLURM_ARRAY_TASK_ID/12'")]
     Join(Join),
     /// Write every frame as PNG
-    #[command(after_help = "Example:\n  plyreel frames film.toml -o frames --from 0:10 --to 0:12")]
+    #[command(after_help = "\
+Examples:
+  plyreel frames film.toml -o frames --from 0:10 --to 0:12
+  plyreel frames film.toml -o frames --layout overlay          straight alpha, to lay over footage")]
     Frames(Frames),
     /// Write one frame as PNG
     #[command(after_help = "\

@@ -12,7 +12,7 @@ use super::render::{self, Made, Order};
 use super::report;
 use super::signal;
 use super::watch;
-use crate::encode::{Coded, EncodeError, Work};
+use crate::encode::{Coded, EncodeError, Layer, Layered, Work};
 use crate::mux::Container;
 use crate::units::FrameIndex;
 use serde_json::json;
@@ -64,9 +64,10 @@ pub fn make(
     let places = destinations(&arguments.files, arguments.output.as_deref())?;
     report::before_making_all(talk, films)?;
     let order = |(loaded, (path, container)): (_, (PathBuf, Container))| {
-        Ok(Order { loaded, frames: options::frames(loaded, &arguments.wish.part)?, path, container })
+        Order::of(loaded, &options::frames(loaded, &arguments.wish.part)?, &path, container)
     };
     let orders = films.iter().zip(places).map(order).collect::<Result<Vec<_>, Failure>>()?;
+    let orders: Vec<Order> = orders.into_iter().flatten().collect();
     let made = render::films(&orders, render::settings(&arguments.wish, arguments.jobs), cache, talk)?;
     announce(talk, &orders, &made, began)
 }
@@ -117,8 +118,21 @@ fn announce(talk: &Talk, orders: &[Order], made: &[Made], began: Instant) -> Res
     let seconds = began.elapsed().as_secs_f64();
     let mut objects = Vec::new();
     let mut paths = String::new();
-    for (Order { loaded, path, .. }, made) in orders.iter().zip(made) {
+    for (Order { loaded, path, layer, .. }, made) in orders.iter().zip(made) {
         if path == Path::new("-") {
+            continue;
+        }
+        if *layer == Layer::Key {
+            // It belongs to the fill before it.
+            paths.extend([&*path.to_string_lossy(), "\n"]);
+            if let Some(object) = objects.last_mut() {
+                let object: &mut serde_json::Value = object;
+                object["made"]["key_path"] = json!(path.to_string_lossy());
+                for (name, more) in [("chunks", made.chunks), ("coded_chunks", made.coded)] {
+                    let before = object["made"][name].as_u64().unwrap_or_default();
+                    object["made"][name] = json!(before + more as u64);
+                }
+            }
             continue;
         }
         let mut object = report::film_json(loaded);
@@ -156,23 +170,31 @@ fn make_part(arguments: &Clip, share: Share, cache: Option<&Cache>, talk: &Talk)
     report::before_making_all(talk, &films)?;
     let film = &films[0].film;
     let settings = render::settings(&arguments.wish, arguments.jobs);
-    let work = Work::new(film, options::frames(&films[0], &arguments.wish.part)?, settings)?;
-    let label = Label::new(share, &work, &arguments.wish);
-    let work = work.only(label.chunks());
+    let frames = options::frames(&films[0], &arguments.wish.part)?;
+    let pictures: Vec<Layered> = Layer::of(film).iter().map(|&layer| Layered::new(film, layer)).collect();
+    let works = pictures.iter().map(|of| Work::new(of, frames.clone(), settings)).collect::<Result<Vec<_>, _>>()?;
+    // The layers of a film are in the same chunks.
+    let label = Label::new(share, &works[0], &arguments.wish);
+    let works: Vec<Work> = works.into_iter().map(|work| work.only(label.chunks())).collect();
     let path = arguments.output.clone().unwrap_or_else(|| part_path(file, share));
     // Listened for first, so that no moment is left in which a stop would leave the output's beginning behind.
     signal::listen();
     let mut output = Output::create(&path)?;
 
-    let coded = Mutex::new(None);
-    let finished = |_, whole: Coded| {
-        *coded.lock().unwrap_or_else(PoisonError::into_inner) = Some(whole);
+    let coded: Vec<Mutex<Option<Coded>>> = works.iter().map(|_| Mutex::new(None)).collect();
+    let finished = |number: usize, whole: Coded| {
+        *coded[number].lock().unwrap_or_else(PoisonError::into_inner) = Some(whole);
         Ok(())
     };
-    render::code(&[work], settings.workers, cache, talk, &|_| output::reel(&path), &finished)?;
-    let coded = coded.into_inner().unwrap_or_else(PoisonError::into_inner).expect("the work is finished");
-    let made = Made { frames: coded.reel.len(), chunks: coded.chunks, coded: coded.coded };
-    let bytes = PartFile { label, units: coded.reel.units().map_err(EncodeError::Reel)? }.pack();
+    render::code(&works, settings.workers, cache, talk, &|_| output::reel(&path), &finished)?;
+    let mut made = Made { frames: 0, chunks: 0, coded: 0 };
+    let mut units = Vec::new();
+    for layer in coded {
+        let layer = layer.into_inner().unwrap_or_else(PoisonError::into_inner).expect("the work is finished");
+        made = Made { frames: layer.reel.len(), chunks: made.chunks + layer.chunks, coded: made.coded + layer.coded };
+        units.extend(layer.reel.units().map_err(EncodeError::Reel)?);
+    }
+    let bytes = PartFile { label, units }.pack();
     output.write_all(&bytes).map_err(|error| Failure::write(&path, error))?;
     output.keep()?;
 

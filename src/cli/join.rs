@@ -10,7 +10,7 @@ use super::part_file::PartFile;
 use super::render::{self, Order};
 use super::report;
 use super::signal;
-use crate::encode::{SOURCES_VERSION, Work};
+use crate::encode::{Layer, Layered, Reel, SOURCES_VERSION, Work};
 use crate::units::FrameIndex;
 use serde_json::json;
 use std::fs;
@@ -38,34 +38,50 @@ pub fn run(arguments: &Join, talk: &Talk) -> Result<(), Failure> {
     report::before_making(talk, &loaded)?;
     let frames = options::frames(&loaded, &wish.part)?;
     let settings = render::settings(&wish, None);
-    let work = Work::new(&loaded.film, frames.clone(), settings)?;
-    examine(&parts, &work, &arguments.file)?;
+    let layers = Layer::of(&loaded.film);
+    let pictures = Layered::new(&loaded.film, layers[0]);
+    let work = Work::new(&pictures, frames.clone(), settings)?;
+    examine(&parts, &work, layers.len(), &arguments.file)?;
     let expected = work.frames();
     drop(work);
-    let mut units = output::reel(&path);
-    for unit in parts.into_iter().flat_map(|named| named.part.units) {
-        units.push(&unit).map_err(|error| Failure::write(&path, error))?;
+    let orders = Order::of(&loaded, &frames, &path, container)?;
+    let mut reels: Vec<Reel> = orders.iter().map(|order| output::reel(&order.path)).collect();
+    for Named { part, .. } in parts {
+        // A part holds its layers one after the other.
+        let frames = part.units.len() / layers.len();
+        for (at, unit) in part.units.iter().enumerate() {
+            reels[at / frames.max(1)].push(unit).map_err(|error| Failure::write(&path, error))?;
+        }
     }
-    assert_eq!(units.len() as u64, expected, "the parts of a film have all its frames");
+    for reel in &reels {
+        assert_eq!(reel.len() as u64, expected, "the parts of a film have all its frames");
+    }
 
     let cache = render::open_cache(&arguments.caching, talk);
-    let order = Order { loaded: &loaded, frames, path: path.clone(), container };
     signal::listen();
-    let output = Output::create(&path)?;
-    let sound = render::sound(&order, cache.as_ref(), settings.workers, talk)?;
-    render::write(&order, &units, sound.as_ref(), output)?;
+    let outputs = orders.iter().map(|order| Output::create(&order.path)).collect::<Result<Vec<_>, _>>()?;
+    let mut whole = Vec::new();
+    for ((order, reel), output) in orders.iter().zip(&reels).zip(outputs) {
+        let sound = render::sound(order, cache.as_ref(), settings.workers, talk)?;
+        whole.push(render::write(order, reel, sound.as_ref(), output)?);
+    }
+    output::keep_all(whole.into_iter())?;
     if path == Path::new("-") {
         return Ok(());
     }
     let seconds = began.elapsed().as_secs_f64();
     if talk.format == Format::Json {
         let mut object = report::film_json(&loaded);
-        object["made"] = json!({ "path": path.to_string_lossy(), "frames": units.len(), "took": seconds });
+        object["made"] = json!({ "path": orders[0].path.to_string_lossy(), "frames": expected, "took": seconds });
+        if let Some(key) = orders.get(1) {
+            object["made"]["key_path"] = json!(key.path.to_string_lossy());
+        }
         return report::print(&report::json_text(&object));
     }
-    let length = loaded.film.rate().start_of(FrameIndex(units.len() as u64));
-    report::say(talk, &format!("{length} of film, {} frames, joined in {seconds:.1} s", units.len()));
-    report::print(&format!("{}\n", path.display()))
+    let length = loaded.film.rate().start_of(FrameIndex(expected));
+    report::say(talk, &format!("{length} of film, {expected} frames, joined in {seconds:.1} s"));
+    let paths: Vec<String> = orders.iter().map(|order| order.path.display().to_string()).collect();
+    report::print(&format!("{}\n", paths.join("\n")))
 }
 
 fn read(paths: &[PathBuf]) -> Result<Vec<Named<'_>>, Failure> {
@@ -117,7 +133,7 @@ fn in_order(mut parts: Vec<Named<'_>>) -> Result<Vec<Named<'_>>, Failure> {
 }
 
 /// Whether the parts are of this film, made by this program.
-fn examine(parts: &[Named], work: &Work, film: &Path) -> Result<(), Failure> {
+fn examine(parts: &[Named], work: &Work, layers: usize, film: &Path) -> Result<(), Failure> {
     let Named { path, part } = &parts[0];
     let (path, film) = (path.display(), film.display());
     if part.label.version != SOURCES_VERSION {
@@ -134,7 +150,7 @@ fn examine(parts: &[Named], work: &Work, film: &Path) -> Result<(), Failure> {
     for Named { path, part } in parts {
         let share = part.label.share;
         let chunks = work.part(share.part, share.parts);
-        if part.label.chunks() != chunks || part.units.len() as u64 != work.frames_in(chunks) {
+        if part.label.chunks() != chunks || part.units.len() as u64 != work.frames_in(chunks) * layers as u64 {
             return Err(Failure::Parts(format!("`{}` does not hold what its label says", path.display())));
         }
     }

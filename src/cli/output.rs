@@ -73,6 +73,23 @@ impl Write for Output {
     }
 }
 
+/// Gives several files their names, or none: what has got one is removed again if another cannot have its own.
+pub fn keep_all(outputs: impl Iterator<Item = Output>) -> Result<(), Failure> {
+    let mut kept: Vec<PathBuf> = Vec::new();
+    for output in outputs {
+        let path = output.path.clone();
+        if let Err(failure) = output.keep() {
+            for path in kept {
+                // The failure that is told is the first one.
+                let _ = fs::remove_file(path);
+            }
+            return Err(failure);
+        }
+        kept.push(path);
+    }
+    Ok(())
+}
+
 /// Removes what writers of the same file left behind who were killed: each writer holds a lock on its own.
 fn sweep(folder: &Path, prefix: &str) {
     for entry in fs::read_dir(folder).into_iter().flatten().flatten() {

@@ -9,11 +9,12 @@ use super::progress::Progress;
 use super::proving;
 use super::report;
 use super::signal;
-use crate::encode::{self, Coded, Coder, NoStore, Reel, Settings, SoundTrack, Store, Work};
+use crate::encode::{self, Coded, Coder, Layer, Layered, NoStore, Reel, Settings, SoundTrack, Store, Work};
 use crate::mux::{self, Container, Movie};
 use crate::units::{FrameIndex, Time};
 use std::ops::Range;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::ptr;
 use std::sync::mpsc::{Receiver, channel};
 use std::sync::{Mutex, PoisonError};
 use std::thread;
@@ -22,12 +23,44 @@ use std::thread;
 pub struct Order<'a> {
     /// The film.
     pub loaded: &'a Loaded,
+    /// What of its pictures. The layers of one film stand side by side.
+    pub layer: Layer,
     /// Which frames.
     pub frames: Range<FrameIndex>,
     /// The file's name; `-` is standard output.
     pub path: PathBuf,
     /// What sort of file.
     pub container: Container,
+}
+
+impl<'a> Order<'a> {
+    /// The orders for a film that goes to `path`: one, or an overlay's fill and key in files of their own.
+    pub fn of(
+        loaded: &'a Loaded,
+        frames: &Range<FrameIndex>,
+        path: &Path,
+        container: Container,
+    ) -> Result<Vec<Order<'a>>, Failure> {
+        let layers = Layer::of(&loaded.film);
+        if layers.len() > 1 && path == Path::new("-") {
+            let message = "an overlay becomes two files, fill and key; name them with -o X.mp4";
+            return Err(Failure::Usage(message.to_owned()));
+        }
+        let order = |&layer| Order { loaded, layer, frames: frames.clone(), path: layer_path(path, layer), container };
+        Ok(layers.iter().map(order).collect())
+    }
+}
+
+/// `X.mp4`, or `X.fill.mp4` and `X.key.mp4`.
+fn layer_path(path: &Path, layer: Layer) -> PathBuf {
+    let word = match layer {
+        Layer::Whole => return path.to_owned(),
+        Layer::Fill => "fill",
+        Layer::Key => "key",
+    };
+    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+    let ending = path.extension().map(|ending| format!(".{}", ending.to_string_lossy())).unwrap_or_default();
+    path.with_file_name(format!("{stem}.{word}{ending}"))
 }
 
 /// How many chunks a film's pictures are in, and how many of them had to be coded.
@@ -83,18 +116,28 @@ pub fn films(orders: &[Order], settings: Settings, cache: Option<&Cache>, talk: 
     // Opened before the work, so that a place that cannot be written is told at once.
     let outputs = orders.iter().map(|order| Output::create(&order.path)).collect::<Result<Vec<_>, _>>()?;
     let outputs: Vec<Mutex<Option<Output>>> = outputs.into_iter().map(|output| Mutex::new(Some(output))).collect();
-    let works = orders.iter().map(|order| Work::new(&order.loaded.film, order.frames.clone(), settings));
+    let pictures: Vec<Layered> = orders.iter().map(|order| Layered::new(&order.loaded.film, order.layer)).collect();
+    let works = orders.iter().zip(&pictures).map(|(order, of)| Work::new(of, order.frames.clone(), settings));
     let works = works.collect::<Result<Vec<_>, _>>()?;
     let made: Vec<Mutex<Option<Made>>> = orders.iter().map(|_| Mutex::new(None)).collect();
     let (sounds, heard): (Vec<_>, Vec<_>) = orders.iter().map(|_| channel()).unzip();
     let heard: Vec<Heard> = heard.into_iter().map(Mutex::new).collect();
+    let whole: Mutex<Vec<Option<Output>>> = Mutex::new(orders.iter().map(|_| None).collect());
 
     let finished = |number: usize, coded: Coded| -> Result<(), Failure> {
         // The sender is gone without a word only if its thread panicked, which ends the program.
         let sound = lock(&heard[number]).recv().unwrap_or(Err(Failure::Stopped))?;
         let output = lock(&outputs[number]).take().expect("a film is finished once");
-        write(&orders[number], &coded.reel, sound.as_ref(), output)?;
+        let output = write(&orders[number], &coded.reel, sound.as_ref(), output)?;
         *lock(&made[number]) = Some(Made { frames: coded.reel.len(), chunks: coded.chunks, coded: coded.coded });
+        // A film's layers get their names together.
+        let layers: Vec<usize> =
+            (0..orders.len()).filter(|other| ptr::eq(orders[*other].loaded, orders[number].loaded)).collect();
+        let mut whole = lock(&whole);
+        whole[number] = Some(output);
+        if layers.iter().all(|layer| whole[*layer].is_some()) {
+            output::keep_all(layers.iter().filter_map(|layer| whole[*layer].take()))?;
+        }
         Ok(())
     };
     thread::scope(|scope| {
@@ -142,9 +185,12 @@ fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// The narration under the frames, cut to the sample; none in a container without a place for it.
+/// The narration under the frames, cut to the sample; none in a container without a place for it, nor beside a key: it
+/// is with the fill.
 pub fn sound(order: &Order, cache: Option<&Cache>, workers: usize, talk: &Talk) -> Result<Option<SoundTrack>, Failure> {
-    let Some(recording) = &order.loaded.recording else { return Ok(None) };
+    let Some(recording) = order.loaded.recording.as_ref().filter(|_| order.layer != Layer::Key) else {
+        return Ok(None);
+    };
     let container = order.container;
     if !container.carries_sound() {
         report::say(talk, &format!("note: {container} carries no sound; the narration is left out"));
@@ -155,8 +201,8 @@ pub fn sound(order: &Order, cache: Option<&Cache>, workers: usize, talk: &Talk) 
     Ok(encode::sound(recording, part, container.aac(), store(cache), workers, signal::listen())?)
 }
 
-/// Muxes pictures and sound, and gives the file its name.
-pub fn write(order: &Order, units: &Reel, sound: Option<&SoundTrack>, mut output: Output) -> Result<(), Failure> {
+/// Muxes pictures and sound; the file is whole, but has not got its name.
+pub fn write(order: &Order, units: &Reel, sound: Option<&SoundTrack>, mut output: Output) -> Result<Output, Failure> {
     let loaded = order.loaded;
     let chapters = chapters_within(loaded, &order.frames);
     let movie = Movie {
@@ -171,7 +217,7 @@ pub fn write(order: &Order, units: &Reel, sound: Option<&SoundTrack>, mut output
     if signal::stopped() {
         return Err(Failure::Stopped);
     }
-    output.keep()
+    Ok(output)
 }
 
 /// The chapters that begin inside the frames, and the one already under way, on the clip's own clock.

@@ -10,6 +10,7 @@
 //! [`Store`], and shared out among machines ([`Work::part`]).
 
 mod canvas;
+mod layer;
 mod level;
 pub mod obu;
 pub mod patch;
@@ -25,6 +26,7 @@ mod workers;
 mod yuv;
 
 pub use canvas::{Brush, Pictures};
+pub use layer::{Layer, Layered};
 pub use obu::{Av1Config, av1_configuration, sequence_header};
 pub use reel::{OpenFile, Reel};
 pub use sound::{AacPackets, SoundCodec, SoundTrack, sound};

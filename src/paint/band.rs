@@ -18,24 +18,22 @@ const SMALL_LEADING: f32 = 1.2;
 const SERIF_FOOT: f32 = 0.27;
 const SANS_FOOT: f32 = 0.22;
 
-/// Over the board: title and credit side by side or one under the other; below them a row with the task at the left,
-/// the moves at the right.
+/// Over the board. In a line: title and credit side by side, below them a row with the task at the left, the moves at the
+/// right. In a stack: task, title and credit one under the other; the moves have their row below the board.
 pub(super) fn set_over(head: &Head, plan: &Plan, typesetter: &mut Typesetter) -> SetHead {
     let mut words = SetWords::default();
-    match plan.form {
-        Form::Stack => set_stack(&mut words, head, plan, typesetter),
-        _ => set_line(&mut words, head, plan, typesetter),
-    }
     let (row, air) = (plan.row, plan.grid.long(10.0));
-    let left = set_row_task(&mut words, head, plan, typesetter);
-    let split = (left - air).round();
-    let above = Bounds::new(plan.head.left - air, plan.head.top - air, plan.head.right + air, row.top.floor());
-    let task = Bounds::new(row.left - air, row.top.floor(), split, row.bottom);
-    SetHead {
-        words,
-        places: vec![above, task],
-        moves: MovesPlace::Strip(Bounds::new(left, row.top, row.right, row.bottom)),
+    let above = Bounds::new(plan.head.left - air, plan.head.top - air, plan.head.right + air, plan.head.bottom);
+    if plan.form == Form::Stack {
+        set_stack(&mut words, head, plan, typesetter);
+        return SetHead { words, places: vec![above], moves: MovesPlace::Strip(row) };
     }
+    set_line(&mut words, head, plan, typesetter);
+    let left = set_row_task(&mut words, head, plan, typesetter);
+    let above = Bounds { bottom: row.top.floor(), ..above };
+    let task = Bounds::new(row.left - air, row.top.floor(), (left - air).round(), row.bottom);
+    let moves = MovesPlace::Strip(Bounds::new(left, row.top, row.right, row.bottom));
+    SetHead { words, places: vec![above, task], moves }
 }
 
 /// Title left, credit right, their last baselines level.
@@ -54,7 +52,7 @@ fn set_line(words: &mut SetWords, head: &Head, plan: &Plan, typesetter: &mut Typ
     };
     let foot = place.bottom - SERIF_FOOT * plan.type_sizes.title * 0.8;
     let width = if room > 0.0 { place.width() - room - gap } else { place.width() };
-    let height = place.height();
+    let height = foot - place.top;
     add_up(words, typesetter, title_in(&title, place.left, width, height, plan), foot);
     let rule = Rule::Within { height, least: 0.5, leading: SMALL_LEADING };
     let paragraph = Paragraph { rule, x: place.right - room, width: room, ..small(&credit, style, Ink::Muted, place) };
@@ -65,23 +63,31 @@ fn set_line(words: &mut SetWords, head: &Head, plan: &Plan, typesetter: &mut Typ
     }
 }
 
-/// Kicker, title and credit, one under the other; what is short leaves its room at the top.
+/// Tile and task in capitals, title and credit, one under the other; what is short leaves its room at the top.
 fn set_stack(words: &mut SetWords, head: &Head, plan: &Plan, typesetter: &mut Typesetter) {
     let place = plan.head;
     let sizes = plan.type_sizes;
     let credit = prose(&head.credit);
     let rule = Rule::Within { height: 1.9 * sizes.credit, least: 0.6, leading: SMALL_LEADING };
     let paragraph = Paragraph { rule, ..small(&credit, credit_style(plan), Ink::Muted, place) };
-    let foot = place.bottom - SANS_FOOT * sizes.credit;
+    let foot = place.bottom - plan.grid.long(4.0) - SANS_FOOT * sizes.credit;
     let top = add_up(words, typesetter, paragraph, foot).unwrap_or(place.bottom);
-    let kicker = head.kicker.to_uppercase();
-    let room = top - place.top - 1.5 * sizes.kicker;
+    let tile = (1.6 * sizes.kicker).round().max(1.0);
     let title = prose(&head.title);
-    let foot = top - plan.grid.long(12.0) - SERIF_FOOT * sizes.title * 0.7;
-    let paragraph = title_in(&title, place.left, place.width(), room.min(2.1 * sizes.title), plan);
-    let top = add_up(words, typesetter, paragraph, foot).unwrap_or(top);
-    let kicker = kicker_in(&kicker, place, plan);
-    add_up(words, typesetter, kicker, top - plan.grid.long(6.0));
+    let foot = top - plan.grid.long(14.0) - SERIF_FOOT * sizes.title * 0.7;
+    let room = (foot - place.top - tile - plan.grid.long(18.0)).min(1.75 * sizes.title);
+    let top = add_up(words, typesetter, title_in(&title, place.left, place.width(), room, plan), foot).unwrap_or(top);
+    let task = task_words(head).to_uppercase();
+    if task.trim().is_empty() {
+        return;
+    }
+    let middle = top - plan.grid.long(16.0) - tile / 2.0;
+    let mut left = place.left;
+    if let Some(side) = head.side {
+        words.tile = Some(SideTile { x: left.round(), y: (middle - tile / 2.0).round(), size: tile, side });
+        left += tile + plan.grid.long(16.0);
+    }
+    add_middle(words, typesetter, kicker_in(&task, Bounds { left, ..place }, plan), middle);
 }
 
 /// The tile of the side that begins, the task beside it; returns where the moves may begin.
@@ -138,7 +144,7 @@ pub(super) fn set_lower(head: &Head, plan: &Plan, typesetter: &mut Typesetter) -
         let paragraph = Paragraph { rule, ..small(&credit, style, Ink::Muted, aside) };
         let top = add_up(&mut words, typesetter, paragraph, foot).unwrap_or(aside.bottom);
         let paragraph = kicker_in(&kicker, Bounds { top: aside.top, ..aside }, plan);
-        add_up(&mut words, typesetter, paragraph, top - plan.grid.long(4.0));
+        add_up(&mut words, typesetter, paragraph, top - plan.grid.long(16.0));
     } else {
         set_aside_line(&mut words, &kicker, &credit, plan, typesetter);
     }
@@ -207,7 +213,7 @@ fn title_in<'a>(text: &'a str, left: f32, width: f32, height: f32, plan: &Plan) 
     Paragraph {
         text,
         style: Style::prose(Font::SerifSemibold, plan.type_sizes.title).tracked(-0.004),
-        rule: Rule::Within { height, least: 0.34, leading: TITLE_LEADING },
+        rule: Rule::Within { height, least: 0.28, leading: TITLE_LEADING },
         ink: Ink::Text,
         // The serif's stems stand a little right of its origin; drawn back they line up with the sans below.
         x: left - plan.type_sizes.title * 0.035,

@@ -36,7 +36,7 @@ fn width(CaptionPlan { form, place, em, .. }: CaptionPlan) -> f32 {
     match form {
         CaptionForm::Bar => place.width() - INDENT * em,
         CaptionForm::Boxed => place.width(),
-        CaptionForm::Plate => place.width() - (INDENT + BAR_WIDTH + CAPTION_PLATE.0) * em,
+        CaptionForm::Plate | CaptionForm::Hanging => place.width() - (INDENT + BAR_WIDTH + CAPTION_PLATE.0) * em,
     }
 }
 
@@ -79,7 +79,7 @@ pub(super) fn paint_caption(tile: &mut Tile, caption: &CaptionPicture, head: &He
             let height = old.bar() + (now.bar() - old.bar()) * caption.bar;
             canvas.rectangle(place.left, place.top, (BAR_WIDTH * em).max(1.0), height, theme.accent);
         }
-        CaptionForm::Plate => {
+        CaptionForm::Plate | CaptionForm::Hanging => {
             let (from, to) = (old.plate(plan), now.plate(plan));
             let (shape, strength) = match (from, to) {
                 (Some(from), Some(to)) => (Some(between(from, to, caption.bar)), 1.0),
@@ -162,16 +162,21 @@ impl Words {
         if self.lines.is_empty() { 0.0 } else { self.way() + BAR_TALLER * self.size }
     }
 
-    /// The plate behind the words, in whole pixels: at the foot of its place, as wide as they are.
+    /// The plate behind the words, in whole pixels, as wide as they are.
     fn plate(&self, plan: &Plan) -> Option<Bounds> {
-        let CaptionPlan { place, em, .. } = plan.caption;
+        let CaptionPlan { form, place, em, .. } = plan.caption;
         (!self.lines.is_empty()).then(|| {
-            let bottom = place.bottom.round();
             let height = self.way() + 1.18 * self.size + 2.0 * CAPTION_PLATE.1 * em;
             let width = self.width + (INDENT + BAR_WIDTH + CAPTION_PLATE.0) * em;
             let left = place.left.round();
             let right = (left + width).min(place.right).round();
-            Bounds::new(left, (bottom - height).round().max(place.top.floor()), right, bottom)
+            if form == CaptionForm::Hanging {
+                let top = place.top.round();
+                Bounds::new(left, top, right, (top + height).round().min(place.bottom.ceil()))
+            } else {
+                let bottom = place.bottom.round();
+                Bounds::new(left, (bottom - height).round().max(place.top.floor()), right, bottom)
+            }
         })
     }
 
@@ -181,10 +186,11 @@ impl Words {
         match form {
             CaptionForm::Bar => (place.left + INDENT * em, (place.top + BAR_ABOVE * self.size).round()),
             CaptionForm::Boxed => {
-                let middle = f32::midpoint(place.top, place.bottom);
+                // A little above the middle, near the title.
+                let middle = place.top + 0.47 * place.height();
                 (place.left, (middle - self.way() / 2.0 + 0.35 * self.size).round())
             }
-            CaptionForm::Plate => {
+            CaptionForm::Plate | CaptionForm::Hanging => {
                 let plate = self.plate(plan).unwrap_or(place);
                 let middle = f32::midpoint(plate.top, plate.bottom);
                 let left = plate.left + (INDENT + 2.0 * BAR_WIDTH) * em;

@@ -111,7 +111,7 @@ fn narrow(card: &CardPicture, frame: &CardFrame) -> Design {
         second: 38.0,
         top: clear.top + 40.0,
         bottom: clear.bottom,
-        middle: Some(clear.top + 0.40 * clear.height()),
+        middle: Some(clear.top + if frame.height < 1400.0 { 0.28 } else { 0.40 } * clear.height()),
         ..TITLE
     };
     match card.kind {
@@ -350,7 +350,11 @@ fn line_paragraph(text: &str, ink: Ink, size: f32, design: Design, grid: Grid) -
 /// The piece at the right, larger than the frame, in colours mixed from ground and dark square.
 fn paint_hero(frame: &mut Pixmap, role: Role, kit: &mut Kit) {
     let CardFrame { grid, is_wide, height, .. } = kit.plan.cards;
-    let (left, top, size) = if is_wide { (1010.0, -30.0, 1160.0) } else { (210.0, height - 890.0, 1000.0) };
+    let (left, top, size) = match (is_wide, height < 1400.0) {
+        (true, _) => (1010.0, -30.0, 1160.0),
+        (false, true) => (450.0, height - 610.0, 700.0),
+        (false, false) => (210.0, height - 890.0, 1000.0),
+    };
     let size = grid.long(size).round().max(1.0);
     let sprite = kit.sprites.tinted(role, &hero_ink(kit.theme), size);
     let (x, y) = (grid.x(left).round() as i32, grid.y(top).round() as i32);
@@ -434,7 +438,9 @@ fn paint_end(frame: &mut Pixmap, card: &CardPicture, design: Design, kit: &mut K
             paint_board(frame, geometry, theme, board, &mut kit.sprites);
             paint_coordinates(&mut kit::canvas(frame), geometry, theme, &mut kit.typesetter);
         }
-        _ => paint_hero(frame, card.hero, kit),
+        _ if cards.is_wide => paint_hero(frame, card.hero, kit),
+        // The bays take its place.
+        _ => {}
     }
     let both = if cards.is_wide { 912.0 } else { design.width };
     let (width, top) = (bay_width(both), grid.y(bays_top(&cards, both)).round());

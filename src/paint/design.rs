@@ -7,7 +7,7 @@
 //! |---|---|---|---|---|
 //! | wide | from 1.3 | words and list beside the board | a box under the board | board at the upper right |
 //! | square | .72 to 1.3 | one line of words above, moves in one row | the same, the box full width | the same, smaller |
-//! | tall | to .72 | words above in lines, moves in one row | a box under the board | board in the lower half |
+//! | tall | to .72 | words above in lines, moves in a row below | a box under the board | board in the lower half |
 //!
 //! Words keep out of the outer 5 % of every frame (EBU R 95, graphics safe area). In frames about as tall as a
 //! telephone everything keeps out of what the platforms lay over a vertical film: about 10 % at the top, 21 % at the
@@ -45,7 +45,7 @@ pub(super) enum Form {
     Panel,
     /// Title and credit on one line over the board, task and moves in a row below them.
     Line,
-    /// The same, with the credit under the title.
+    /// Task, title and credit one under the other over the board, the moves in a row below it.
     Stack,
     /// A box below the board: title, caption, the move.
     Lower,
@@ -62,6 +62,8 @@ pub(super) enum CaptionForm {
     Boxed,
     /// On a plate as wide as its words, at the foot of its place.
     Plate,
+    /// The same, at the top of its place.
+    Hanging,
 }
 
 /// A caption's place and type.
@@ -164,7 +166,14 @@ fn wide_panel(frame: Frame) -> Design {
             rule: Rule::Caption,
         },
         plate: None,
-        type_sizes: TypeSizes { kicker: 26.0, title: 84.0, credit: 36.0, task: 44.0, moves: 42.0 },
+        type_sizes: TypeSizes {
+            kicker: 26.0,
+            title: 84.0,
+            credit: 36.0,
+            task: 44.0,
+            // So that the longest moves of both sides stand beside each other.
+            moves: 42.0 * ((right - panel - 88.0) / 530.0).min(1.0),
+        },
     }
 }
 
@@ -186,19 +195,20 @@ fn board_between(across: Bounds, most: f32) -> (f32, f32, f32) {
     (left, across.top + BOARD_UP * square + spare / 2.0, square)
 }
 
-/// Words, a row of task and moves, the board, the caption, from top to bottom.
+/// Title and credit, a row of task and moves, the board, the caption, from top to bottom; in tall frames the moves stand
+/// below the board.
 fn over_and_under(frame: Frame) -> Design {
     let Bounds { left, top, right, bottom } = frame.clear;
     let is_tall = frame.is_tall();
-    let (head, row, em, lines) = if is_tall { (236.0, 60.0, 46.0, 3.0) } else { (66.0, 54.0, 44.0, 2.0) };
-    let caption = em * (1.24 * lines + 0.04);
-    let under_head = if is_tall { 14.0 } else { 12.0 };
-    let board_top = top + head + under_head + row;
+    let (head, row, em) = if is_tall { (256.0, 60.0, 46.0) } else { (70.0, 54.0, 44.0) };
+    // Two lines; in tall frames also three smaller ones.
+    let caption = em * if is_tall { 2.74 } else { 2.54 };
     let caption_top = bottom - caption;
-    let board = board_between(Bounds::new(left, board_top, right, caption_top - 6.0), 140.0);
-    let square = board.2;
+    let row_top = if is_tall { caption_top - 10.0 - row } else { top + head + 12.0 };
+    let (board_top, board_bottom) = if is_tall { (top + head, row_top) } else { (row_top + row, caption_top - 6.0) };
+    let board = board_between(Bounds::new(left, board_top, right, board_bottom), 140.0);
     let middle = f32::midpoint(left, right);
-    let column = (9.0 * square).max(920.0).min(right - left) / 2.0;
+    let column = (9.0 * board.2).max(920.0).min(right - left) / 2.0;
     let (left, right) = (middle - column, middle + column);
     Design {
         grid: (frame.width, frame.height),
@@ -206,7 +216,7 @@ fn over_and_under(frame: Frame) -> Design {
         board,
         head: Bounds::new(left, top, right, top + head),
         aside: NOWHERE,
-        row: Bounds::new(left, top + head + under_head, right, top + head + under_head + row),
+        row: Bounds::new(left, row_top, right, row_top + row),
         caption: CaptionDesign {
             form: CaptionForm::Bar,
             place: Bounds::new(left, caption_top, right, bottom),
@@ -215,11 +225,11 @@ fn over_and_under(frame: Frame) -> Design {
         },
         plate: None,
         type_sizes: TypeSizes {
-            kicker: 28.0,
+            kicker: 30.0,
             title: if is_tall { 76.0 } else { 60.0 },
             credit: if is_tall { 36.0 } else { 34.0 },
-            task: if is_tall { 38.0 } else { 34.0 },
-            moves: if is_tall { 38.0 } else { 36.0 },
+            task: 34.0,
+            moves: if is_tall { 40.0 } else { 36.0 },
         },
     }
 }
@@ -237,12 +247,12 @@ fn wide_box(frame: Frame) -> Design {
         grid: (frame.width, frame.height),
         form: Form::Lower,
         board,
-        head: Bounds::new(inner, plate.top + 16.0, words, plate.top + 84.0),
+        head: Bounds::new(inner, plate.top + 20.0, words, plate.top + 88.0),
         aside: Bounds::new(left, top, board.0 - 72.0, 620.0),
         row: Bounds::new(end - chip, plate.top + 16.0, end, plate.bottom - 16.0),
         caption: CaptionDesign {
             form: CaptionForm::Boxed,
-            place: Bounds::new(inner, plate.top + 86.0, words, plate.bottom - 12.0),
+            place: Bounds::new(inner, plate.top + 89.0, words, plate.bottom - 14.0),
             em: 42.0,
             rule: Rule::Within { height: 100.0, least: 0.7, leading: 1.22 },
         },
@@ -255,8 +265,8 @@ fn wide_box(frame: Frame) -> Design {
 fn tall_box(frame: Frame) -> Design {
     let Bounds { left, top, right, bottom } = frame.clear;
     let is_tall = frame.is_tall();
-    let (aside, head, em, lines) = if is_tall { (96.0, 104.0, 46.0, 3.0) } else { (44.0, 62.0, 42.0, 2.0) };
-    let caption = em * (1.24 * lines + 0.06);
+    let (aside, head, em) = if is_tall { (92.0, 96.0, 46.0) } else { (44.0, 62.0, 42.0) };
+    let caption = em * if is_tall { 2.74 } else { 2.54 };
     let plate = Bounds::new(left, bottom - (18.0 + head + 10.0 + caption + 14.0), right, bottom);
     let (inner, end) = (left + 40.0, right - 30.0);
     let chip = (end - inner) * 0.36;
@@ -294,13 +304,13 @@ fn overlay(frame: Frame) -> Design {
     let Bounds { left, right, bottom, .. } = frame.clear;
     let [plate_left, plate_top, plate_right, plate_bottom] = PLATE;
     let is_tall = frame.is_tall();
-    let (em, lines) = if frame.is_wide() { (50.0, 2.0) } else { (46.0, if is_tall { 3.0 } else { 2.0 }) };
-    let words = em * (1.24 * lines - 0.06);
+    let em = if frame.is_wide() { 50.0 } else { 46.0 };
+    let words = em * if is_tall { 2.74 } else { 2.42 };
     let caption_top = bottom - words - 2.0 * CAPTION_PLATE.1 * em;
     let board = if is_tall {
-        let square = (((right - left) / 8.98).floor()).min((frame.height * 0.0398).floor());
+        let square = (((right - left) / 8.98).floor()).min((frame.height * 0.0406).floor());
         let middle = f32::midpoint(left, right) - 4.0 * square + f32::midpoint(plate_left, -plate_right) * square;
-        (middle, caption_top - 26.0 - (8.0 + plate_bottom) * square, square)
+        (middle, caption_top - 22.0 - (8.0 + plate_bottom) * square, square)
     } else {
         let square = (frame.width * 0.0574).floor().min(86.0);
         let top = if frame.is_wide() { 40.0 } else { frame.clear.top };
@@ -321,8 +331,8 @@ fn overlay(frame: Frame) -> Design {
         aside: NOWHERE,
         row: NOWHERE,
         caption: CaptionDesign {
-            form: CaptionForm::Plate,
-            place: Bounds::new(left, caption_top, right, bottom),
+            form: if is_tall { CaptionForm::Hanging } else { CaptionForm::Plate },
+            place: Bounds::new(if is_tall { plate.left } else { left }, caption_top, right, bottom),
             em,
             rule: Rule::Within { height: words, least: 0.7, leading: 1.24 },
         },

@@ -99,8 +99,8 @@ pub(super) fn fit(
 }
 
 /// The steps in which a text shrinks into a given height.
-const STEPS: [f32; 16] =
-    [1.0, 0.94, 0.88, 0.83, 0.78, 0.74, 0.70, 0.66, 0.62, 0.58, 0.54, 0.50, 0.46, 0.42, 0.38, 0.34];
+const STEPS: [f32; 18] =
+    [1.0, 0.94, 0.88, 0.83, 0.78, 0.74, 0.70, 0.66, 0.62, 0.58, 0.54, 0.50, 0.46, 0.42, 0.38, 0.34, 0.31, 0.28];
 
 /// The largest of the steps at which a text fits a width and a height, with the fewest lines.
 fn within(

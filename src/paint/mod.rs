@@ -52,6 +52,8 @@ mod veil;
 mod words;
 
 #[cfg(test)]
+mod fitting;
+#[cfg(test)]
 mod laws;
 
 pub use board::board_alone;
@@ -90,6 +92,11 @@ impl Painter {
     /// The look it paints.
     pub fn look(&self) -> Look {
         self.look
+    }
+
+    /// The colour that all edges of an overlay fade from, with which a fill goes on where nothing is.
+    pub fn plate_colour(&self) -> Rgba {
+        plate::plate_colour(self.kit.theme)
     }
 
     /// Paints a whole picture onto `pixmap`, which must have the look's size; opaque but for the overlay layout.

@@ -63,6 +63,11 @@ pub(super) const CHIP_ABOVE: f32 = 1.13;
 pub(super) const CHIP_BELOW: f32 = 0.31;
 const CHIP_RADIUS: f32 = 0.2;
 
+/// What the figures above are measured in: a pixel of the design, less where a narrow panel has smaller moves.
+fn unit(plan: &Plan) -> f32 {
+    plan.type_sizes.moves / SIZE
+}
+
 /// Measures and sets blocks for a plan.
 pub(super) struct Setter<'a> {
     unit: f32,
@@ -74,8 +79,8 @@ pub(super) struct Setter<'a> {
 impl<'a> Setter<'a> {
     /// A setter for the list of a plan.
     pub fn new(plan: &Plan, typesetter: &'a mut Typesetter) -> Setter<'a> {
-        let unit = plan.grid.long(1.0);
-        Setter { unit, left: plan.head.left + TASK_INDENT * unit, right: plan.head.right, typesetter }
+        let left = plan.head.left + plan.grid.long(TASK_INDENT);
+        Setter { unit: unit(plan), left, right: plan.head.right, typesetter }
     }
 
     /// How tall a block is.
@@ -161,8 +166,9 @@ pub(super) fn paint_list(
     theme: &Theme,
     typesetter: &mut Typesetter,
 ) {
-    let unit = plan.grid.long(1.0);
-    let mut brush = Brush { canvas, theme, typesetter, unit, left: plan.head.left };
+    let (moves_left, numbers_right) =
+        (plan.head.left + plan.grid.long(TASK_INDENT), plan.head.left + plan.grid.long(TILE));
+    let mut brush = Brush { canvas, theme, typesetter, unit: unit(plan), moves_left, numbers_right };
     for (top, block) in &list.blocks {
         match block {
             Block::Fold(text) => brush.fold(text, *top),
@@ -177,32 +183,25 @@ struct Brush<'a, 'b> {
     theme: &'a Theme,
     typesetter: &'a mut Typesetter,
     unit: f32,
-    left: f32,
+    /// Where moves begin: under the task's words.
+    moves_left: f32,
+    /// Where numbers end: under the side tile's right edge.
+    numbers_right: f32,
 }
 
 impl Brush<'_, '_> {
-    /// Where moves begin: under the task's words.
-    fn moves_left(&self) -> f32 {
-        self.left + TASK_INDENT * self.unit
-    }
-
-    /// Where numbers end: under the side tile's right edge.
-    fn numbers_right(&self) -> f32 {
-        self.left + TILE * self.unit
-    }
-
     /// Three thinning bars and what lies under them.
     fn fold(&mut self, text: &str, top: f32) {
         let em = SIZE * self.unit;
         let baseline = (top + BASELINE * self.unit - 0.08 * em).round();
-        let (right, width) = (self.numbers_right(), 0.86 * em);
+        let (right, width) = (self.numbers_right, 0.86 * em);
         for (above, strength) in [(0.56, 0.8), (0.30, 0.55), (0.04, 0.3)] {
             let y = (baseline - above * em).round();
             let thickness = (2.5 * self.unit).round().max(1.0);
             self.canvas.rectangle(right - width, y, width, thickness, self.theme.muted.fade(strength));
         }
         let style = Style::moves(Font::Medium, em * FOLD_SIZE);
-        self.typesetter.draw(self.canvas, text, style, self.moves_left(), baseline, self.theme.muted);
+        self.typesetter.draw(self.canvas, text, style, self.moves_left, baseline, self.theme.muted);
     }
 
     fn row(&mut self, row: &Row, top: f32) {
@@ -211,10 +210,10 @@ impl Brush<'_, '_> {
         let style = Style::moves(Font::Medium, em * NUMBER_SIZE);
         let colour = self.theme.muted.fade(if row.is_ahead { 0.6 } else { 1.0 });
         let width = self.typesetter.width(&row.number, style);
-        self.typesetter.draw(self.canvas, &row.number, style, self.numbers_right() - width, baseline, colour);
+        self.typesetter.draw(self.canvas, &row.number, style, self.numbers_right - width, baseline, colour);
         for (column, cell) in row.cells.iter().enumerate() {
             if let Some((text, tone)) = cell {
-                let x = self.moves_left() + column as f32 * SECOND_COLUMN * self.unit;
+                let x = self.moves_left + column as f32 * SECOND_COLUMN * self.unit;
                 self.word(text, *tone, em, x, baseline);
             }
         }
@@ -224,7 +223,7 @@ impl Brush<'_, '_> {
         let em = SIZE * TRY_SIZE * self.unit;
         let pitch = PITCH * TRY_SIZE * self.unit;
         let first = (top + (BASELINE - 5.0) * self.unit).round();
-        let left = (self.moves_left() + block.level as f32 * TRY_STEP * SIZE * self.unit).round();
+        let left = (self.moves_left + block.level as f32 * TRY_STEP * SIZE * self.unit).round();
         let (label, rule) = if block.is_playing {
             (self.theme.accent, self.theme.accent)
         } else {

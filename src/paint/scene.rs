@@ -285,7 +285,8 @@ fn eased(t: f32) -> f32 {
     curve(0.0, 1.0, low)
 }
 
-fn list_area(place: MovesPlace, kit: &Kit) -> PixelRect {
+/// Where moves are painted, in the frame.
+pub(super) fn list_area(place: MovesPlace, kit: &Kit) -> PixelRect {
     let air = kit.plan.grid.long(4.0) + 2.0;
     match place {
         MovesPlace::Rows(top) => {

@@ -109,3 +109,49 @@ fn a_reading_profile_warns_and_strict_refuses() {
     let (passes, found) = check(folder.path(), &["--strict"]);
     assert!(!passes && found.contains("error[hurried-caption]"), "{found}");
 }
+
+const PIECES: &str = include_str!("../src/paint/staunton.pieces");
+
+/// Pieces that are read from a file and drawn, with other rooks than the usual ones.
+#[test]
+fn pieces_of_a_film_s_own_are_drawn_and_their_mistakes_have_a_line() {
+    let usual = still(folder("", &[]).path());
+    assert!(still(folder("pieces = \"own.pieces\"", &[("own.pieces", PIECES)]).path()) == usual);
+    let rook = PIECES.find("piece rook").expect("a rook");
+    let pawn = PIECES.find("piece pawn").expect("a pawn");
+    let next = |from: usize| PIECES[from + 1..].find("\npiece ").map_or(PIECES.len(), |at| from + 1 + at);
+    // The rook gets the pawn's drawing.
+    let pawns = PIECES[pawn..next(pawn)].replacen("piece pawn", "piece rook", 1);
+    let swapped = format!("{}{pawns}{}", &PIECES[..rook], &PIECES[next(rook)..]);
+    assert!(still(folder("pieces = \"own.pieces\"", &[("own.pieces", &swapped)]).path()) != usual);
+    let found = check(folder("pieces = \"own.pieces\"", &[("own.pieces", "grid 100\npiece earl\n")]).path(), &[]).1;
+    assert!(found.contains("own.pieces:2:1: error[bad-value]: the pieces `own.pieces` cannot be read"), "{found}");
+    let found = check(folder("pieces = \"none.pieces\"", &[]).path(), &[]).1;
+    assert!(found.contains("error[media]: the file `none.pieces` cannot be used"), "{found}");
+}
+
+#[test]
+fn fonts_of_a_film_s_own_are_set_and_a_folder_without_any_is_refused() {
+    let own = folder("fonts = \"letters\"", &[]);
+    fs::create_dir(own.path().join("letters")).expect("a folder");
+    let found = check(own.path(), &[]).1;
+    assert!(found.contains("error[media]: the fonts `letters` cannot be used"), "{found}");
+    let font = Path::new(env!("CARGO_MANIFEST_DIR")).join("fonts/Lato-Heavy.ttf");
+    fs::copy(font, own.path().join("letters/title.ttf")).expect("a font");
+    assert!(still(own.path()) != still(folder("", &[]).path()), "the title is set in another font");
+    fs::write(own.path().join("letters/text.ttf"), "no font").expect("a file");
+    let found = check(own.path(), &[]).1;
+    assert!(found.contains("error[media]: the fonts `letters` cannot be used"), "{found}");
+}
+
+#[test]
+fn a_text_that_runs_both_ways_and_captions_that_are_never_shown_are_checked() {
+    let text = "[film]\ntitle = \"Réti, סיום\"\n\n[[scene]]\nat = 0\nfen = \"nothing\"\n\
+                cues = [{ at = 1, text = \"a 漢\" }]\n";
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("film.toml"), text).expect("a film");
+    let found = check(folder.path(), &[]).1;
+    assert!(found.contains("error[mixed-directions]"), "{found}");
+    assert!(found.contains("error[fen]"), "{found}");
+    assert!(found.contains("can draw `漢` (U+6F22) in the caption `a 漢`"), "{found}");
+}

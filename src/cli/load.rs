@@ -33,6 +33,8 @@ pub struct Loaded {
     pub recording: Option<Recording>,
     /// The thumbnails, ready to paint.
     pub posters: Vec<Poster>,
+    /// The file its colours are in, as the timeline names it.
+    pub theme_file: Option<String>,
     /// Every mistake and doubt.
     pub diagnostics: Vec<Diagnostic>,
 }
@@ -76,7 +78,7 @@ pub fn load_proving(path: &Path, overrides: &FilmSettings, draft: bool, proving:
     let colours_of_style = timeline.film.theme.is_none();
     timeline.film = timeline.film.or(style).overridden_by(overrides.clone());
     let colours_source = style_source.filter(|_| colours_of_style);
-    own_theme(&mut timeline.film, &folder, colours_source, &mut diagnostics);
+    let theme_file = own_theme(&mut timeline.film, &folder, colours_source, &mut diagnostics);
     if draft {
         halve(&mut timeline.film);
     }
@@ -87,12 +89,15 @@ pub fn load_proving(path: &Path, overrides: &FilmSettings, draft: bool, proving:
     let findings = proving.judge(&game, budget);
     diagnostics.extend(proof::diagnostics(&findings));
     let recording = open_narration(&timeline, &folder, &mut diagnostics);
-    let (film, of_film) = Film::new(&timeline, &game, recording.as_ref().map(Recording::length));
+    let (mut film, of_film) = Film::new(&timeline, &game, recording.as_ref().map(Recording::length));
     diagnostics.extend(of_film);
+    let (pieces, fonts) =
+        (own_pieces(&timeline, &folder, &mut diagnostics), own_fonts(&timeline, &folder, &mut diagnostics));
+    film.wear(pieces, fonts);
     diagnostics.extend(paint::legibility(&film));
     let (posters, of_posters) = thumbnail::posters(&timeline, &film);
     diagnostics.extend(of_posters);
-    Ok(Loaded { source, timeline, game, findings, film, recording, posters, diagnostics })
+    Ok(Loaded { source, timeline, game, findings, film, recording, posters, theme_file, diagnostics })
 }
 
 /// Half the lines and columns, to the next even number.
@@ -120,18 +125,20 @@ pub(super) fn read_text(path: &Path) -> Result<String, Failure> {
     read().map_err(|error| Failure::read(path, error))
 }
 
-/// Reads the film's own colours if they are in a file, and holds them against the limits of contrast. `source` is the
-/// text their places point into, if that is not the timeline.
+/// Reads the film's own colours if they are in a file, and holds them against the limits of contrast; the file, if they
+/// are in one. `source` is the text their places point into, if that is not the timeline.
 fn own_theme(
     film: &mut FilmSettings,
     folder: &Path,
     mut source: Option<Arc<Source>>,
     diagnostics: &mut Vec<Diagnostic>,
-) {
-    let Some(theme) = &mut film.theme else { return };
+) -> Option<String> {
+    let theme = film.theme.as_mut()?;
+    let mut file = None;
     let mut whole = theme.span;
     if let ThemeSetting::File(name) = &theme.value {
         let path = folder.join(name);
+        file = Some(name.clone());
         match read_text(&path) {
             Ok(text) => {
                 let text = Arc::new(Source::new(&path, text));
@@ -148,6 +155,59 @@ fn own_theme(
             Some(source) => fault.in_source(Arc::clone(source)),
             None => fault,
         }));
+    }
+    file
+}
+
+/// The pieces of the film's own.
+fn own_pieces(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<Diagnostic>) -> Option<u128> {
+    let name = timeline.film.pieces.as_ref()?;
+    let path = folder.join(&name.value);
+    let text = read_text(&path).map_err(|failure| diagnostics.push(unreadable(name, &failure))).ok()?;
+    match paint::learn_pieces(&text) {
+        Ok(digest) => Some(digest),
+        Err(error) => {
+            let source = Source::new(&path, text);
+            let start: usize =
+                source.text().split_inclusive('\n').take(error.line.saturating_sub(1)).map(str::len).sum();
+            let span = Span::new(start, start + source.line(error.line).len());
+            diagnostics.push(
+                Diagnostic::error(Code::BadValue, span, format!("the pieces `{}` cannot be read", name.value))
+                    .label(error.what)
+                    .in_source(Arc::new(source)),
+            );
+            None
+        }
+    }
+}
+
+/// The fonts of the film's own.
+fn own_fonts(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<Diagnostic>) -> Option<u128> {
+    let name = timeline.film.fonts.as_ref()?;
+    let path = folder.join(&name.value);
+    let files = || -> io::Result<Vec<(String, Vec<u8>)>> {
+        let mut files = Vec::new();
+        for entry in fs::read_dir(&path)? {
+            let entry = entry?;
+            let file = entry.file_name().to_string_lossy().into_owned();
+            let stem = Path::new(&file).file_stem().unwrap_or_default().to_string_lossy().into_owned();
+            if paint::font_names().contains(&stem.as_str()) {
+                files.push((file, fs::read(entry.path())?));
+            }
+        }
+        Ok(files)
+    };
+    let refused = |fact: String| {
+        Diagnostic::error(Code::Media, name.span, format!("the fonts `{}` cannot be used", name.value))
+            .label(fact)
+            .hint(format!("a folder with TrueType or OpenType files named {}", paint::font_names().join(", ")))
+    };
+    match files() {
+        Ok(files) => paint::learn_fonts(files).map_err(|error| diagnostics.push(refused(error.to_string()))).ok(),
+        Err(error) => {
+            diagnostics.push(refused(Failure::read(&path, error).to_string()));
+            None
+        }
     }
 }
 

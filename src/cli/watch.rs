@@ -85,7 +85,9 @@ fn watched(arguments: &Clip, films: &[Loaded]) -> Vec<PathBuf> {
 
 fn named_files(loaded: &Loaded) -> Vec<&str> {
     let film = &loaded.timeline.film;
-    let mut names: Vec<&str> = [&film.narration, &film.style].into_iter().flatten().map(|name| &*name.value).collect();
+    let mut names: Vec<&str> =
+        [&film.narration, &film.style, &film.pieces].into_iter().flatten().map(|name| &*name.value).collect();
+    names.extend(loaded.theme_file.as_deref());
     names.extend(loaded.timeline.scenes.iter().filter_map(|scene| match &scene.body {
         SceneBody::Pgn { file, .. } => Some(file.value.as_str()),
         _ => None,

@@ -58,6 +58,8 @@ codes! {
     MissingKey = "missing-key",
     /// A motif on the board that marks could show.
     Motif = "motif",
+    /// A text that runs to the right and to the left.
+    MixedDirections = "mixed-directions",
     /// A PGN that cannot be read.
     Pgn = "pgn",
     /// Text that is not a move at all.

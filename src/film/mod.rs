@@ -112,6 +112,7 @@ pub struct Film {
     shots: Vec<Shot>,
     chapters: Vec<Chapter>,
     texts: Vec<TextUse>,
+    unshown: Vec<TextUse>,
     labels: Vec<Label>,
     /// What begins when: scenes and cues, in order of time.
     causes: Vec<(Time, Span)>,
@@ -149,6 +150,7 @@ impl Film {
             shots: Vec::new(),
             chapters: Vec::new(),
             texts: Vec::new(),
+            unshown: Vec::new(),
             labels: Vec::new(),
             causes: Vec::new(),
             restless: Vec::new(),
@@ -202,6 +204,13 @@ impl Film {
                 Shot::scene(stage, times, beneath, self.rate)
             }
         };
+        let cues = timeline.scenes.get(index).map(|scene| scene.cues.as_slice()).unwrap_or_default();
+        for text in cues.iter().filter_map(|cue| cue.text.as_ref()).filter(|text| !text.value.trim().is_empty()) {
+            if !self.texts.iter().any(|shown| shown.span == text.span) {
+                let (kind, span) = (TextKind::Caption, text.span);
+                self.unshown.push(TextUse { kind, text: text.value.clone(), span, shown });
+            }
+        }
         self.shots.push(shot);
         self.chapters.push(Chapter { name: chapter_name(scene), start: times.start, end: times.end });
     }
@@ -286,6 +295,16 @@ impl Film {
     /// Every text that will be on screen.
     pub fn texts(&self) -> &[TextUse] {
         &self.texts
+    }
+
+    /// Captions that are never on screen, as those behind a move that cannot be played.
+    pub fn unshown(&self) -> &[TextUse] {
+        &self.unshown
+    }
+
+    /// Gives the film pieces and fonts of its own, by the digests under which painting knows them.
+    pub fn wear(&mut self, pieces: Option<u128>, fonts: Option<u128>) {
+        (self.look.own.pieces, self.look.own.fonts) = (pieces, fonts);
     }
 
     /// What is on screen at `time`. Times before 0 show the first picture, times past the end the last.

@@ -9,7 +9,7 @@ use super::brush::{Bounds, Layer, eraser, fill, round, stroke};
 use super::drawn::Drawn;
 use super::lanes::lanes;
 use super::outline::{Point, is_inside, polygon};
-use super::silhouette::staunton;
+use super::silhouette::PieceSet;
 use super::theme::{Rgba, Theme};
 use crate::film::{ArrowPicture, BoardPicture};
 use crate::units::{Role, Side, Square};
@@ -54,7 +54,7 @@ pub(super) struct Quill {
 }
 
 /// The shapes of all arrows of a picture, in order.
-pub(super) fn quills(picture: &BoardPicture) -> Vec<Quill> {
+pub(super) fn quills(picture: &BoardPicture, set: &PieceSet) -> Vec<Quill> {
     let crowded = picture.arrows.len() > 3;
     let lanes = lanes(&picture.arrows);
     let shape = |(arrow, lane): (&ArrowPicture, &Option<f32>)| {
@@ -64,7 +64,7 @@ pub(super) fn quills(picture: &BoardPicture) -> Vec<Quill> {
             (shaft, head) = (0.80, 0.76);
         }
         Quill {
-            spine: spine(picture, arrow, aside),
+            spine: spine(picture, set, arrow, aside),
             side: arrow.side,
             plan: arrow.plan,
             shaft,
@@ -78,7 +78,7 @@ pub(super) fn quills(picture: &BoardPicture) -> Vec<Quill> {
 }
 
 /// The line an arrow follows, from just off the piece at its tail to just off the one at its tip.
-fn spine(picture: &BoardPicture, arrow: &ArrowPicture, aside: f32) -> Vec<Point> {
+fn spine(picture: &BoardPicture, set: &PieceSet, arrow: &ArrowPicture, aside: f32) -> Vec<Point> {
     let centre = |square: Square| {
         let (x, y) = corner(square);
         Point::new(x + 0.5, y + 0.5)
@@ -90,8 +90,8 @@ fn spine(picture: &BoardPicture, arrow: &ArrowPicture, aside: f32) -> Vec<Point>
     let (out, home) = (stations[0].direction(stations[1]), stations[last - 1].direction(stations[last]));
     let length: f32 = stations.windows(2).map(|leg| leg[0].distance(leg[1])).sum();
     let back = Point::new(-out.x, -out.y);
-    let tail = occupant(picture, arrow.from).map_or(EMPTY.0, |role| clearance(role, back, -aside).min(0.46));
-    let tip = occupant(picture, arrow.to).map_or(EMPTY.1, |role| clearance(role, home, aside));
+    let tail = occupant(picture, arrow.from).map_or(EMPTY.0, |role| clearance(set, role, back, -aside).min(0.46));
+    let tip = occupant(picture, arrow.to).map_or(EMPTY.1, |role| clearance(set, role, home, aside));
     let (tail, tip) = stretched(length, tail, tip);
     for station in &mut stations {
         *station = station.along(out.right_hand(), aside);
@@ -122,8 +122,8 @@ fn occupant(picture: &BoardPicture, square: Square) -> Option<Role> {
 
 /// How far from a square's middle an arrow that comes in along `direction`, `aside` to its own right, must stop to
 /// leave some air before the silhouette.
-fn clearance(role: Role, direction: Point, aside: f32) -> f32 {
-    let hull = &staunton(role).hull;
+fn clearance(set: &PieceSet, role: Role, direction: Point, aside: f32) -> f32 {
+    let hull = &set.of(role).hull;
     let middle = Point::new(50.0, 50.0).along(direction.right_hand(), aside * 100.0);
     let mut distance = 60.0;
     while distance > 12.0 && !is_inside(hull, middle.along(direction, -distance)) {

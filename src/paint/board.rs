@@ -190,7 +190,7 @@ pub(super) fn repaint_position(
 ) {
     let (width, height) = (pixmap.width(), pixmap.height());
     assert!((bed.width(), bed.height()) == (width, height), "the empty board has the painted board's size");
-    let mut rects = damage(before, after, geometry);
+    let mut rects = damage(before, after, geometry, sprites.set());
     rects.retain_mut(|rect| {
         rect.width = rect.width.min(width.saturating_sub(rect.x));
         rect.height = rect.height.min(height.saturating_sub(rect.y));
@@ -227,7 +227,7 @@ fn paint_drawn(
     let view = geometry.view();
     let standing_theme = dimmed(theme, picture.dimmed);
     dim(pixmap, geometry, picture.dimmed, rects);
-    let mut drawn = Drawn::of(picture);
+    let mut drawn = Drawn::of(picture, sprites.set());
     drawn.retain(|item| {
         let bounds = item.bounds().seen(view).grown(2.0);
         rects.iter().any(|rect| bounds.touches(*rect))
@@ -256,7 +256,7 @@ fn paint_drawn(
             Drawn::Sliced(sliced) => paint_sliced(pixmap, geometry, &standing_theme, *sliced, sprites),
             Drawn::Promoting(promoting) => paint_promoting(pixmap, geometry, theme, promoting, sprites),
             Drawn::Gliding(gliding) => paint_gliding(pixmap, geometry, theme, gliding, sprites),
-            Drawn::Ghost(ghost) => paint_ghost(pixmap, geometry, theme, *ghost),
+            Drawn::Ghost(ghost) => paint_ghost(pixmap, geometry, theme, *ghost, sprites.set()),
             Drawn::Threat(mark) => paint_mark(pixmap, view, theme, mark),
             _ => {}
         }

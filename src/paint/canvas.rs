@@ -2,6 +2,7 @@
 
 use super::brush::{Bounds, rounded};
 use super::figurine::draw_figurine;
+use super::silhouette::PieceSet;
 use super::theme::Rgba;
 use crate::units::Role;
 use tiny_skia::{FillRule, Path, PathBuilder, Pixmap, PixmapPaint, Rect, Stroke, Transform};
@@ -50,8 +51,8 @@ impl<'a> Canvas<'a> {
     }
 
     /// A piece as a sign in a text of `em` pixels.
-    pub fn figurine(&mut self, role: Role, em: f32, x: f32, baseline: f32, colour: Rgba) {
-        draw_figurine(self.pixels, role, em, x - self.left, baseline - self.top, colour);
+    pub fn figurine(&mut self, piece: (&PieceSet, Role), em: f32, x: f32, baseline: f32, colour: Rgba) {
+        draw_figurine(self.pixels, piece, em, x - self.left, baseline - self.top, colour);
     }
 
     /// Lays a picture down with its top left corner at a whole pixel of the frame.

@@ -5,6 +5,7 @@
 use super::arrows::{Quill, quills};
 use super::board::{BoardGeometry, EDGE, corner};
 use super::brush::Bounds;
+use super::silhouette::PieceSet;
 use crate::film::{
     BoardPicture, ForcePicture, GhostPicture, Gliding, KingMoment, MarkPicture, Promoting, Sliced, Standing,
 };
@@ -33,7 +34,7 @@ pub(super) enum Drawn {
 
 impl Drawn {
     /// All that a picture shows, bottom to top.
-    pub fn of(picture: &BoardPicture) -> Vec<Drawn> {
+    pub fn of(picture: &BoardPicture, set: &PieceSet) -> Vec<Drawn> {
         let of_role = |wanted: fn(MarkRole) -> bool, kind: fn(MarkPicture) -> Drawn| {
             picture.marks.iter().filter(move |mark| wanted(mark.role)).copied().map(kind)
         };
@@ -44,7 +45,7 @@ impl Drawn {
         all.extend(of_role(|role| !matches!(role, MarkRole::Trap | MarkRole::Threat), Drawn::Mark));
         all.extend(picture.king.map(Drawn::King));
         all.extend(picture.forces.iter().copied().map(Drawn::Force));
-        all.extend(quills(picture).into_iter().map(|quill| Drawn::Quill(Box::new(quill))));
+        all.extend(quills(picture, set).into_iter().map(|quill| Drawn::Quill(Box::new(quill))));
         all.extend(picture.standing.iter().map(|standing| Drawn::Standing(*standing, bow_of(picture, *standing))));
         all.extend(picture.sliced.iter().copied().map(Drawn::Sliced));
         all.extend(picture.promoting.map(Drawn::Promoting));
@@ -101,7 +102,12 @@ fn bow_of(picture: &BoardPicture, standing: Standing) -> f32 {
 
 /// The rectangles, in pixels, outside which two pictures of the same board are the same. May overlap, and may reach
 /// beyond the frame to the right and below.
-pub(super) fn damage(before: &BoardPicture, after: &BoardPicture, geometry: BoardGeometry) -> Vec<PixelRect> {
+pub(super) fn damage(
+    before: &BoardPicture,
+    after: &BoardPicture,
+    geometry: BoardGeometry,
+    set: &PieceSet,
+) -> Vec<PixelRect> {
     if before == after {
         return Vec::new();
     }
@@ -116,7 +122,7 @@ pub(super) fn damage(before: &BoardPicture, after: &BoardPicture, geometry: Boar
     if before.dimmed != after.dimmed || before.drained != after.drained {
         return vec![pixels(Bounds::new(0.0, 0.0, 8.0, 8.0).grown(EDGE + 0.3))];
     }
-    let (old, new) = (Drawn::of(before), Drawn::of(after));
+    let (old, new) = (Drawn::of(before, set), Drawn::of(after, set));
     // What both show in the same order looks the same wherever nothing else has changed. What changed its place in the
     // order counts as changed: the common part is found by walking both lists in step.
     let mut changed = Vec::new();

@@ -2,7 +2,7 @@
 
 use super::brush::eraser;
 use super::outline::to_path;
-use super::silhouette::staunton;
+use super::silhouette::PieceSet;
 use super::theme::Rgba;
 use crate::units::Role;
 use tiny_skia::{FillRule, Pixmap, Stroke, Transform};
@@ -23,14 +23,14 @@ fn to_text(em: f32, x: f32, baseline: f32) -> Transform {
 
 /// A figurine alone on a transparent picture, ready to be laid with its corner at the returned place relative to a pen
 /// that stands `part` of a pixel (0 to 1) past a whole one, on a baseline at a whole pixel.
-pub(super) fn figurine(role: Role, em: f32, part: f32, colour: Rgba) -> (Pixmap, i32, i32) {
+pub(super) fn figurine(set: &PieceSet, role: Role, em: f32, part: f32, colour: Rgba) -> (Pixmap, i32, i32) {
     let square = em * FIGURINE_SQUARE;
     let left = (em * (FIGURINE_SQUARE - FIGURINE_ADVANCE) / 2.0).ceil() + 1.0;
     let above = (square * FOOT).ceil() + 1.0;
     let (width, height) = ((left + square).ceil() as u32 + 3, (above + square * (1.0 - FOOT)).ceil() as u32 + 2);
     let mut pixmap = Pixmap::new(width, height).expect("a figurine has a size");
     let view = to_text(em, left + part, above);
-    let form = &staunton(role).small;
+    let form = &set.of(role).small;
     if let Some(body) = to_path(&form.body) {
         pixmap.fill_path(&body, &colour.to_paint(), FillRule::Winding, view, None);
     }
@@ -48,9 +48,16 @@ pub(super) fn figurine(role: Role, em: f32, part: f32, colour: Rgba) -> (Pixmap,
 }
 
 /// Draws a figurine with the pen at `x` on `baseline` (rounded to a whole pixel). Returns the advance in pixels.
-pub(super) fn draw_figurine(pixmap: &mut Pixmap, role: Role, em: f32, x: f32, baseline: f32, colour: Rgba) -> f32 {
+pub(super) fn draw_figurine(
+    pixmap: &mut Pixmap,
+    (set, role): (&PieceSet, Role),
+    em: f32,
+    x: f32,
+    baseline: f32,
+    colour: Rgba,
+) -> f32 {
     let whole = x.floor();
-    let (picture, dx, dy) = figurine(role, em, x - whole, colour);
+    let (picture, dx, dy) = figurine(set, role, em, x - whole, colour);
     super::brush::place(pixmap, &picture, whole as i32 + dx, baseline.round() as i32 + dy, 1.0);
     em * FIGURINE_ADVANCE
 }
@@ -62,7 +69,7 @@ mod tests {
 
     /// The silhouette of a piece in ems, its foot on the baseline y = 0, its advance from x = 0; nothing cut out.
     fn figurine_path(role: Role) -> Path {
-        let body = to_path(&staunton(role).small.body).expect("the built-in pieces have bodies");
+        let body = to_path(&PieceSet::staunton().of(role).small.body).expect("the built-in pieces have bodies");
         body.transform(to_text(1.0, 0.0, 0.0)).expect("an even scale keeps a path finite")
     }
 
@@ -80,7 +87,7 @@ mod tests {
     fn lines_are_cut_out() {
         for role in Role::ALL {
             let colour = Rgba::hex(0xFF_FFFF);
-            let (picture, left, above) = figurine(role, 42.0, 0.0, colour);
+            let (picture, left, above) = figurine(PieceSet::staunton(), role, 42.0, 0.0, colour);
             let ink: f64 = picture.pixels().iter().map(|p| f64::from(p.alpha())).sum();
             let mut solid = Pixmap::new(picture.width(), picture.height()).expect("a size");
             let view = Transform::from_scale(42.0, 42.0).post_translate(-left as f32, -above as f32);

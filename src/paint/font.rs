@@ -23,7 +23,7 @@ pub(super) enum Font {
 
 impl Font {
     /// Every bundled font, in the order of [`FACES`].
-    const ALL: [Font; 6] =
+    pub const ALL: [Font; 6] =
         [Font::Medium, Font::Semibold, Font::Bold, Font::Heavy, Font::SerifMedium, Font::SerifSemibold];
 
     /// The parsed font.
@@ -43,7 +43,19 @@ impl Font {
 
     /// Whether this very font draws the character.
     pub fn has(self, character: char) -> bool {
-        self.face().glyph_index(character).is_some()
+        has(self.face(), character)
+    }
+
+    /// What a file is called that takes its place.
+    pub fn file_name(self) -> &'static str {
+        match self {
+            Font::Medium => "text",
+            Font::Semibold => "text-semibold",
+            Font::Bold => "text-bold",
+            Font::Heavy => "text-heavy",
+            Font::SerifMedium => "title-medium",
+            Font::SerifSemibold => "title",
+        }
     }
 
     fn bytes(self) -> &'static [u8] {
@@ -55,6 +67,38 @@ impl Font {
             Font::SerifMedium => include_bytes!("../../fonts/Vollkorn-Medium.ttf"),
             Font::SerifSemibold => include_bytes!("../../fonts/Vollkorn-SemiBold.ttf"),
         }
+    }
+}
+
+/// Whether a font draws a character.
+pub(super) fn has(face: &Face<'_>, character: char) -> bool {
+    face.glyph_index(character).is_some_and(|glyph| glyph.0 != 0)
+}
+
+/// Fonts of a film's own, each in the place of a bundled one. Where one is not given, the nearest of its kind is.
+#[derive(Default)]
+pub(super) struct FontSet([Option<Face<'static>>; 6]);
+
+impl FontSet {
+    /// Adds a font; `false` if the bytes are none. They are kept until the program ends.
+    pub fn add(&mut self, font: Font, bytes: Vec<u8>) -> bool {
+        let face = Face::from_slice(Box::leak(bytes.into_boxed_slice()), 0);
+        let is_font = face.is_some();
+        self.0[font as usize] = face;
+        is_font
+    }
+
+    /// The font in this one's place.
+    pub fn own(&self, font: Font) -> Option<&Face<'static>> {
+        let nearest: &[Font] = match font {
+            Font::Medium => &[Font::Medium, Font::Semibold, Font::Bold, Font::Heavy],
+            Font::Semibold => &[Font::Semibold, Font::Bold, Font::Medium, Font::Heavy],
+            Font::Bold => &[Font::Bold, Font::Heavy, Font::Semibold, Font::Medium],
+            Font::Heavy => &[Font::Heavy, Font::Bold, Font::Semibold, Font::Medium],
+            Font::SerifMedium => &[Font::SerifMedium, Font::SerifSemibold],
+            Font::SerifSemibold => &[Font::SerifSemibold, Font::SerifMedium],
+        };
+        nearest.iter().find_map(|font| self.0[*font as usize].as_ref())
     }
 }
 
@@ -71,6 +115,32 @@ mod tests {
             for character in "abcdefgh12345678KQRBNOx+#=!?–…½·’“”—éèöüßñåøłšžčćőűţşğıÁÆ".chars()
             {
                 assert!(font.has(character), "{font:?} lacks {character}");
+            }
+        }
+    }
+
+    /// The letters of the languages that are promised, by their alphabets.
+    #[test]
+    fn every_font_draws_latin_greek_and_cyrillic() {
+        for (language, letters) in [
+            ("French", "àâæçéèêëîïôœùûüÿÀÂÆÇÉÈÊËÎÏÔŒÙÛÜŸ«»"),
+            ("Czech and Slovak", "áäčďéěíĺľňóôŕřšťúůýžÁÄČĎÉĚÍĹĽŇÓÔŔŘŠŤÚŮÝŽ"),
+            ("Polish", "ąćęłńóśźżĄĆĘŁŃÓŚŹŻ"),
+            ("Turkish", "âçğıİöşüÇĞÖŞÜ"),
+            ("Hungarian", "áéíóöőúüűÁÉÍÓÖŐÚÜŰ"),
+            ("Romanian", "ăâîșțşţĂÂÎȘȚŞŢ"),
+            ("Icelandic and Danish", "ðþæøåÐÞÆØÅ"),
+            ("Baltic", "āčēģīķļņšūžąęėįųĀČĒĢĪĶĻŅŠŪŽĄĘĖĮŲ"),
+            ("Croatian", "čćđšžČĆĐŠŽ"),
+            ("Greek", "αβγδεζηθικλμνξοπρσςτυφχψωάέήίόύώϊϋΐΰΑΒΓΔΕΖΗΘΙΚΛΜΝΞΟΠΡΣΤΥΦΧΨΩΆΈΉΊΌΎΏΪΫ"),
+            ("Russian", "абвгдеёжзийклмнопрстуфхцчшщъыьэюяАБВГДЕЁЖЗИЙКЛМНОПРСТУФХЦЧШЩЪЫЬЭЮЯ"),
+            ("Ukrainian and Belarusian", "ґєіїўҐЄІЇЎ"),
+            ("Serbian and Macedonian", "ђјљњћџѓѕќЂЈЉЊЋЏЃЅЌ"),
+            ("signs", "–—…“”‘’„«»‹›½¼¾×°·†§€"),
+        ] {
+            for font in Font::ALL {
+                let missing: String = letters.chars().filter(|letter| !font.has(*letter)).collect();
+                assert!(missing.is_empty(), "{font:?} lacks {missing} of {language}");
             }
         }
     }

@@ -3,6 +3,7 @@
 use super::canvas::Canvas;
 use super::ground::ground;
 use super::layout::Plan;
+use super::own;
 use super::plate::paint_plate;
 use super::sprites::Sprites;
 use super::text::Typesetter;
@@ -44,8 +45,8 @@ impl Kit {
             notation: look.notation,
             ground,
             plated,
-            typesetter: Typesetter::default(),
-            sprites: Sprites::new(),
+            typesetter: Typesetter::of(&look.own),
+            sprites: Sprites::of(own::pieces(&look.own)),
         }
     }
 

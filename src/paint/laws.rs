@@ -4,6 +4,7 @@
 use super::board::{BoardGeometry, board_alone, paint_board, paint_empty_board, paint_position, repaint_position};
 use super::brush::Bounds;
 use super::drawn::{Drawn, damage};
+use super::silhouette::PieceSet;
 use super::sprites::Sprites;
 use super::theme::Theme;
 use crate::film::{
@@ -153,7 +154,8 @@ fn nothing_leaves_the_rectangle_it_is_said_to_keep() {
     for case in cases {
         let mut with = empty.clone();
         paint_position(&mut with, GEOMETRY, Theme::named(ThemeName::Tide), &case, &mut Sprites::new());
-        let bounds = Drawn::of(&case).iter().map(Drawn::bounds).reduce(Bounds::joined).expect("one thing");
+        let bounds =
+            Drawn::of(&case, PieceSet::staunton()).iter().map(Drawn::bounds).reduce(Bounds::joined).expect("one thing");
         let bounds = bounds.seen(GEOMETRY.view()).grown(1.0);
         for (x, y) in differing(&empty, &with) {
             let (x, y) = (x as f32 + 0.5, y as f32 + 0.5);
@@ -378,7 +380,7 @@ proptest! {
         let mut sprites = Sprites::new();
         let a = painted(GEOMETRY, ThemeName::Dusk, &old, &mut sprites);
         let b = painted(GEOMETRY, ThemeName::Dusk, &new, &mut sprites);
-        let rects = damage(&old, &new, GEOMETRY);
+        let rects = damage(&old, &new, GEOMETRY, PieceSet::staunton());
         for pixel in differing(&a, &b) {
             prop_assert!(covers(&rects, pixel), "{pixel:?} changes outside {rects:?}");
         }
@@ -395,9 +397,9 @@ fn a_glide_damages_little_and_stillness_nothing() {
     let mut before = busy();
     before.arrows.clear();
     let mut after = before.clone();
-    assert!(damage(&before, &after, GEOMETRY).is_empty());
+    assert!(damage(&before, &after, GEOMETRY, PieceSet::staunton()).is_empty());
     after.gliding[0].x += 0.1;
-    let area: u32 = damage(&before, &after, GEOMETRY).iter().map(|r| r.width * r.height).sum();
+    let area: u32 = damage(&before, &after, GEOMETRY, PieceSet::staunton()).iter().map(|r| r.width * r.height).sum();
     let square = (GEOMETRY.square * GEOMETRY.square) as u32;
     assert!(area < 5 * square, "{area} pixels for two places of one piece");
 }

@@ -4,12 +4,13 @@
 use super::caption;
 use super::card;
 use super::design::Form;
+use super::direction::against_the_run;
 use super::font::Font;
 use super::head::set_head;
 use super::layout::Plan;
 use super::notation::prose;
 use super::reading::hard_to_read;
-use super::text::{Typesetter, missing};
+use super::text::Typesetter;
 use crate::diag::{Code, Diagnostic};
 use crate::film::{Body, Film, TextKind, TextUse};
 use crate::source::Span;
@@ -18,12 +19,13 @@ use crate::source::Span;
 pub fn legibility(film: &Film) -> Vec<Diagnostic> {
     let look = film.look();
     let plan = Plan::of(look);
-    let mut typesetter = Typesetter::default();
+    let mut typesetter = Typesetter::of(&look.own);
     let mut found = Vec::new();
     let mut texts: Vec<&TextUse> = film.texts().iter().collect();
     texts.sort_by_key(|text| (text.span, text.shown));
     for text in texts {
-        found.extend(missing_glyphs(text));
+        found.extend(missing_glyphs(text, &typesetter, look.own.fonts.is_some()));
+        found.extend(two_directions(text));
         found.extend(too_long(text, film, &plan, &mut typesetter));
         if text.kind == TextKind::Caption {
             let next =
@@ -32,6 +34,12 @@ pub fn legibility(film: &Film) -> Vec<Diagnostic> {
             let lines = caption::set_lines(&text.text, &plan, &mut typesetter);
             found.extend(hard_to_read(text, &lines, next, film));
         }
+    }
+    // What stands in a scene that cannot be played is read all the same.
+    for text in film.unshown() {
+        found.extend(missing_glyphs(text, &typesetter, look.own.fonts.is_some()));
+        found.extend(two_directions(text));
+        found.extend(caption_too_long(text, &plan, &mut typesetter));
     }
     // A series name stands over every scene; it is reported once.
     let mut seen: Vec<(Code, Span, String)> = Vec::new();
@@ -65,17 +73,20 @@ fn font(kind: TextKind) -> Font {
     }
 }
 
-fn missing_glyphs(text: &TextUse) -> impl Iterator<Item = Diagnostic> {
-    missing(&text.text.replace(['\n', '\r', '\t'], " "), font(text.kind)).into_iter().map(|character| {
+fn missing_glyphs(text: &TextUse, typesetter: &Typesetter, has_own: bool) -> impl Iterator<Item = Diagnostic> {
+    let missing = typesetter.missing(&text.text.replace(['\n', '\r', '\t'], " "), font(text.kind));
+    missing.into_iter().map(move |character| {
         let point = format!("U+{:04X}", u32::from(character));
         let named = if is_shown(character) { format!("`{character}` ({point})") } else { point };
-        Diagnostic::error(
+        let whose = if has_own { "neither a font of the film's own nor a bundled one" } else { "no bundled font" };
+        let diagnostic = Diagnostic::error(
             Code::MissingGlyph,
             text.span,
-            format!("no bundled font can draw {named} in the {} `{}`", field(text.kind), text.text),
+            format!("{whose} can draw {named} in the {} `{}`", field(text.kind), text.text),
         )
         .label(format!("{named} is here"))
-        .hint("Latin, Greek and Cyrillic letters, figures, punctuation and the signs U+2654 to U+265F can be drawn")
+        .hint("Latin, Greek and Cyrillic letters, figures, punctuation and the signs U+2654 to U+265F can be drawn");
+        if has_own { diagnostic } else { diagnostic.hint("other letters need a font of your own: `[film] fonts`") }
     })
 }
 
@@ -94,15 +105,30 @@ fn too_long(text: &TextUse, film: &Film, plan: &Plan, typesetter: &mut Typesette
             let is_refused = refused.iter().any(|refused| is_of(refused, &text.text));
             return is_refused.then(|| long(text, "what fits on this card"));
         }
-        Body::Scene(_) if text.kind == TextKind::Caption => {
-            return caption::is_too_long(&text.text, plan, typesetter).then(|| {
-                let most = if plan.form == Form::Panel { "two lines" } else { "what fits in this frame" };
-                long(text, most)
-            });
-        }
+        Body::Scene(_) if text.kind == TextKind::Caption => return caption_too_long(text, plan, typesetter),
         Body::Scene(scene) => set_head(&scene.head, plan, typesetter).words.refused,
     };
     refused.iter().any(|refused| is_of(refused, &text.text)).then(|| long(text, "what fits in its place"))
+}
+
+fn caption_too_long(text: &TextUse, plan: &Plan, typesetter: &mut Typesetter) -> Option<Diagnostic> {
+    caption::is_too_long(&text.text, plan, typesetter).then(|| {
+        let most = if plan.form == Form::Panel { "two lines" } else { "what fits in this frame" };
+        long(text, most)
+    })
+}
+
+fn two_directions(text: &TextUse) -> Option<Diagnostic> {
+    let against = against_the_run(&text.text)?;
+    Some(
+        Diagnostic::error(
+            Code::MixedDirections,
+            text.span,
+            format!("the {} `{}` runs to the right and to the left", field(text.kind), text.text),
+        )
+        .label(format!("`{against}` runs against the rest"))
+        .hint("give each text one direction; figures and piece letters run to the right"),
+    )
 }
 
 /// Whether a refused line is (a line of) this text.

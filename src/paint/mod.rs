@@ -16,6 +16,7 @@ mod card;
 mod contrast;
 mod coordinates;
 mod design;
+mod direction;
 mod drawn;
 mod figurine;
 mod fit;
@@ -34,6 +35,7 @@ mod marks;
 mod moves;
 mod notation;
 mod outline;
+mod own;
 mod piece;
 mod plate;
 mod poster;
@@ -59,10 +61,12 @@ mod laws;
 pub use board::board_alone;
 pub use judge::theme_faults;
 pub use legibility::legibility;
+pub use own::{FontFolderError, font_names, learn_fonts, learn_pieces};
 pub use poster::{
     Crop, Misfit, PORTRAIT, POSTER, Panel, Poster, PosterWord, contact_sheet, misfits, poster, word_cover,
 };
 pub use safety::flashes;
+pub use silhouette::PieceFileError;
 pub use theme::{PieceInk, Rgba, SquareFill, Theme};
 pub use tiny_skia::Pixmap;
 

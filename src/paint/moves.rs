@@ -3,7 +3,7 @@
 use super::board::{BoardGeometry, corner};
 use super::brush::{Bounds, Layer, eraser, faded, fill, round, stroke};
 use super::outline::{Point, polygon, to_path};
-use super::silhouette::staunton;
+use super::silhouette::PieceSet;
 use super::sprites::{Sprites, ink_of};
 use super::theme::{Rgba, SquareFill, Theme};
 use crate::film::{GhostPicture, Gliding, Promoting, Sliced, Standing};
@@ -159,13 +159,19 @@ pub(super) fn paint_promoting(
 }
 
 /// A move shown, not played: a translucent body with a stitched edge in two tones, seen on either square.
-pub(super) fn paint_ghost(pixmap: &mut Pixmap, geometry: BoardGeometry, theme: &Theme, ghost: GhostPicture) {
+pub(super) fn paint_ghost(
+    pixmap: &mut Pixmap,
+    geometry: BoardGeometry,
+    theme: &Theme,
+    ghost: GhostPicture,
+    set: &PieceSet,
+) {
     let Piece { side, role } = ghost.piece;
     let (body, thread) = match side {
         Side::White => (theme.white_arrow, theme.black_arrow),
         Side::Black => (theme.black_arrow, theme.white_arrow),
     };
-    let form = staunton(role).form(geometry.square);
+    let form = set.of(role).form(geometry.square);
     let Some(outline) = to_path(&form.body) else { return };
     let (x, y) = corner(ghost.square);
     let view = geometry.view().pre_translate(x, y).pre_scale(0.01, 0.01);

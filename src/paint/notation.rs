@@ -28,10 +28,11 @@ pub(super) fn numbered(played: &ListMove, is_first: bool, notation: Notation) ->
     }
 }
 
-/// Author's words with typed stand-ins put right: `...`, a straight apostrophe between letters, a hyphen between
-/// spaces, and the results of a game.
+/// Author's words with typed stand-ins put right: `...`, a straight apostrophe between letters, `--` and `---`, a hyphen
+/// between spaces or between two numbers (years, moves, results, castling in figures), and halves and quarters.
 pub(super) fn prose(text: &str) -> String {
-    let text = text.replace("1/2-1/2", "½–½").replace("...", "…").replace(" - ", " – ").replace(" -- ", " – ");
+    let text = text.replace("...", "…").replace("---", "—").replace("--", "–").replace(" - ", " – ");
+    let text = ranges(&fractions(&text));
     let mut quoted = false;
     let mut before = ' ';
     text.chars()
@@ -43,6 +44,56 @@ pub(super) fn prose(text: &str) -> String {
             if apostrophe { '’' } else { letter }
         })
         .collect()
+}
+
+/// `1/2` becomes `½`, unless it is part of a date or of a longer number.
+fn fractions(text: &str) -> String {
+    let letters: Vec<char> = text.chars().collect();
+    let is_free = |at: Option<&char>| at.is_none_or(|letter| !letter.is_alphanumeric() && *letter != '/');
+    let mut out = String::with_capacity(text.len());
+    let mut at = 0;
+    while at < letters.len() {
+        let fraction = match letters[at..] {
+            ['1', '/', '2', ..] => Some('½'),
+            ['1', '/', '4', ..] => Some('¼'),
+            ['3', '/', '4', ..] => Some('¾'),
+            _ => None,
+        };
+        let before = at.checked_sub(1).and_then(|before| letters.get(before));
+        if let Some(fraction) = fraction.filter(|_| is_free(before) && is_free(letters.get(at + 3))) {
+            out.push(fraction);
+            at += 3;
+        } else {
+            out.push(letters[at]);
+            at += 1;
+        }
+    }
+    out
+}
+
+/// A hyphen between two numbers becomes a dash. Three numbers are a date, but for castling in figures; a number beside a
+/// letter is part of a name.
+fn ranges(text: &str) -> String {
+    let is_number = |letter: char| letter.is_ascii_digit() || matches!(letter, '½' | '¼' | '¾');
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some(start) = rest.find(is_number) {
+        let end = rest[start..].find(|c| !is_number(c) && c != '-').map_or(rest.len(), |length| start + length);
+        let run = rest[start..end].trim_end_matches('-');
+        let end = start + run.len();
+        let beside = |c: Option<char>| c.is_some_and(|c| c.is_alphabetic() || c == '-');
+        let is_free = !beside(rest[..start].chars().next_back()) && !beside(rest[end..].chars().next());
+        let hyphens = run.matches('-').count();
+        out.push_str(&rest[..start]);
+        if is_free && (hyphens == 1 || run == "0-0-0") {
+            out.push_str(&run.replace('-', "–"));
+        } else {
+            out.push_str(run);
+        }
+        rest = &rest[end..];
+    }
+    out.push_str(rest);
+    out
 }
 
 /// The sign of a piece: a figurine (U+2654 to U+2658; the outline of the sign says nothing about the side) or a letter.
@@ -98,6 +149,34 @@ mod tests {
         assert_eq!(san("O-O-O+", Notation::Figurine), "O–O–O+");
     }
 
+    /// The table of the PGN standard (1994, §8.2.3.2), written down apart from the code, pawn first as it stands there.
+    #[test]
+    fn the_letters_are_those_of_the_standard_s_table() {
+        for (word, letters) in [
+            ("cs", "PJSVDK"),
+            ("da", "BSLTDK"),
+            ("nl", "OPLTDK"),
+            ("en", "PNBRQK"),
+            ("et", "PROVLK"),
+            ("fi", "PRLTDK"),
+            ("fr", "PCFTDR"),
+            ("de", "BSLTDK"),
+            ("hu", "GHFBVK"),
+            ("is", "PRBHDK"),
+            ("it", "PCATDR"),
+            ("no", "BSLTDK"),
+            ("pl", "PSGWHK"),
+            ("pt", "PCBTDR"),
+            ("ro", "PCNTDR"),
+            ("es", "PCATDR"),
+            ("sv", "BSLTDK"),
+        ] {
+            let notation: Notation = word.parse().expect("a notation");
+            let set: String = Role::ALL.iter().rev().map(|role| sign(*role, notation)).collect();
+            assert_eq!(set, letters, "{word}");
+        }
+    }
+
     #[test]
     fn only_white_and_the_first_black_move_carry_a_number() {
         assert_eq!(numbered(&played(33, Side::Black, "Ra3+?"), true, Notation::English), "33…Ra3+?");
@@ -108,6 +187,10 @@ mod tests {
     #[test]
     fn typed_stand_ins_become_characters() {
         assert_eq!(prose("And then... Black's king - it's 1/2-1/2"), "And then… Black’s king – it’s ½–½");
+        assert_eq!(prose("1/2-1/2, 1-0, 2½-1½; moves 34-36, 1931-1935"), "½–½, 1–0, 2½–1½; moves 34–36, 1931–1935");
+        assert_eq!(prose("on 1931-05-07, 1/2/1931, 11/2; 0-0-0; mp4-2"), "on 1931-05-07, 1/2/1931, 11/2; 0–0–0; mp4-2");
+        assert_eq!(prose("no -- yes---or 33...Ra3; a half-open e-file"), "no – yes—or 33…Ra3; a half-open e-file");
+        assert_eq!(prose("7- 3/4 -"), "7- ¾ -");
         assert_eq!(prose("the 'old' way; viewers' game"), "the 'old' way; viewers’ game");
     }
 }

@@ -2,7 +2,7 @@
 
 use super::brush::{fill, round, stroke};
 use super::outline::{Segment, bowed, swelling, to_path};
-use super::silhouette::{FINE_FROM, Form, InnerLine, SMALL_UNDER, staunton};
+use super::silhouette::{FINE_FROM, Form, InnerLine, PieceSet, SMALL_UNDER};
 use super::theme::PieceInk;
 use crate::units::Role;
 use tiny_skia::{FillRule, LineCap, Mask, Path, Pixmap, Rect, Transform};
@@ -59,14 +59,14 @@ impl Weights {
 const LATHE: (f32, f32) = (-8.5, -1.0);
 
 /// Draws a piece. The sprite is a tenth of a square larger than the square on each side.
-pub(super) fn draw(role: Role, ink: &PieceInk, pose: Pose) -> Sprite {
+pub(super) fn draw(set: &PieceSet, role: Role, ink: &PieceInk, pose: Pose) -> Sprite {
     let size = pose.size.max(1.0);
     let pad = (size * 0.1).ceil() as i32 + 1;
     let side = size.ceil() as u32 + 2 * pad as u32 + 1;
     let mut pixmap = Pixmap::new(side, side).expect("a sprite has a size");
     let view = Transform::from_scale(size / 100.0, size / 100.0)
         .post_translate(pad as f32 + pose.offset.0, pad as f32 + pose.offset.1);
-    let form = staunton(role).form(size);
+    let form = set.of(role).form(size);
     if pose.bow == 0.0 {
         draw_form(&mut pixmap, form, ink, size, view);
     } else {

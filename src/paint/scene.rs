@@ -305,7 +305,7 @@ pub(super) fn list_area(place: MovesPlace, kit: &Kit) -> PixelRect {
 
 /// The rectangles outside which two scenes under one head are the same.
 pub(super) fn damage(before: &ScenePicture, after: &ScenePicture, kit: &mut Kit) -> Vec<PixelRect> {
-    let mut rects: Vec<PixelRect> = drawn::damage(&before.board, &after.board, kit.plan.board)
+    let mut rects: Vec<PixelRect> = drawn::damage(&before.board, &after.board, kit.plan.board, kit.sprites.set())
         .into_iter()
         .filter_map(|rect| intersection(rect, kit.plan.board_area))
         .collect();

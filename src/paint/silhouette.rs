@@ -64,21 +64,32 @@ impl Silhouette {
 /// Why a piece file could not be read.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("line {line}: {what}")]
-pub(super) struct PieceFileError {
+pub struct PieceFileError {
     /// Counted from 1.
     pub line: usize,
+    /// What is wrong there.
     pub what: String,
 }
 
-/// Our own set, read once.
-pub(super) fn staunton(role: Role) -> &'static Silhouette {
-    static SET: OnceLock<HashMap<Role, Silhouette>> = OnceLock::new();
-    let set = SET.get_or_init(|| parse(include_str!("staunton.pieces")).expect("the built-in piece file is sound"));
-    &set[&role]
+/// The six pieces of a set.
+#[derive(Clone, Debug)]
+pub(super) struct PieceSet(HashMap<Role, Silhouette>);
+
+impl PieceSet {
+    /// Our own set, read once.
+    pub fn staunton() -> &'static PieceSet {
+        static SET: OnceLock<PieceSet> = OnceLock::new();
+        SET.get_or_init(|| parse(include_str!("staunton.pieces")).expect("the built-in piece file is sound"))
+    }
+
+    /// A piece's drawings.
+    pub fn of(&self, role: Role) -> &Silhouette {
+        &self.0[&role]
+    }
 }
 
 /// Reads a piece file. All six pieces must be there, each in both sizes.
-pub(super) fn parse(text: &str) -> Result<HashMap<Role, Silhouette>, PieceFileError> {
+pub(super) fn parse(text: &str) -> Result<PieceSet, PieceFileError> {
     let macros = read_macros(text)?;
     let mut set: HashMap<Role, Silhouette> = HashMap::new();
     let mut current: Option<(Role, bool)> = None;
@@ -118,9 +129,14 @@ pub(super) fn parse(text: &str) -> Result<HashMap<Role, Silhouette>, PieceFileEr
         if silhouette.small.body.is_empty() {
             return Err(missing("small"));
         }
+        for form in [&silhouette.large, &silhouette.small] {
+            if flattened(&form.body, 8).iter().any(|p| !(0.0..=100.0).contains(&p.x) || !(0.0..=100.0).contains(&p.y)) {
+                return Err(PieceFileError { line: last, what: format!("the {role} leaves its square of 100 by 100") });
+            }
+        }
         silhouette.hull = flattened(&silhouette.large.body, 8);
     }
-    Ok(set)
+    Ok(PieceSet(set))
 }
 
 /// The lines that say something, with their numbers from 1.
@@ -248,7 +264,7 @@ mod tests {
     #[test]
     fn every_body_is_one_closed_outline_on_its_foot_and_inside_the_square() {
         for role in Role::ALL {
-            let silhouette = staunton(role);
+            let silhouette = PieceSet::staunton().of(role);
             for form in [&silhouette.large, &silhouette.small] {
                 let (first, last) = ends(&form.body);
                 assert!(first.distance(last) < 0.5, "{role}: {first:?} and {last:?} do not meet");
@@ -264,7 +280,7 @@ mod tests {
 
     #[test]
     fn the_kinds_differ_in_height_as_a_staunton_set_does() {
-        let top = |role| staunton(role).hull.iter().map(|p| p.y).fold(f32::MAX, f32::min);
+        let top = |role| PieceSet::staunton().of(role).hull.iter().map(|p| p.y).fold(f32::MAX, f32::min);
         assert!(top(Role::King) < top(Role::Queen));
         assert!(top(Role::Queen) < top(Role::Bishop));
         assert!(top(Role::Bishop) < top(Role::Rook));

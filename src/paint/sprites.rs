@@ -2,6 +2,7 @@
 
 use super::brush::place;
 use super::piece::{Pose, Sprite, draw};
+use super::silhouette::PieceSet;
 use super::theme::{PieceInk, Rgba, Theme};
 use crate::units::{Piece, Role, Side};
 use std::collections::HashMap;
@@ -18,8 +19,8 @@ const BOW_STEPS: f32 = 128.0;
 const KEEP: usize = 24 << 20;
 
 /// Keeps sprites. What it keeps never changes what is drawn.
-#[derive(Default)]
 pub(super) struct Sprites {
+    set: &'static PieceSet,
     pieces: Kept<PieceKey>,
     shadows: Kept<ShadowKey>,
 }
@@ -48,9 +49,19 @@ fn split(at: f32) -> (i32, u8) {
 }
 
 impl Sprites {
-    /// None kept yet.
+    /// None kept yet, of the pieces that come with plyreel.
     pub fn new() -> Sprites {
-        Sprites::default()
+        Sprites::of(PieceSet::staunton())
+    }
+
+    /// None kept yet, of these pieces.
+    pub fn of(set: &'static PieceSet) -> Sprites {
+        Sprites { set, pieces: Kept::default(), shadows: Kept::default() }
+    }
+
+    /// Whose sprites they are.
+    pub fn set(&self) -> &'static PieceSet {
+        self.set
     }
 
     /// A piece alone, for side tiles and cards, its square `size` pixels wide.
@@ -72,13 +83,14 @@ impl Sprites {
             offset,
         };
         let part = |eighths: u8| f32::from(eighths) / STEPS;
+        let set = self.set;
         self.pieces.get(key, || {
             let pose = Pose {
                 size: key.size as f32 / STEPS,
                 bow: key.bow as f32 / BOW_STEPS,
                 offset: (part(offset.0), part(offset.1)),
             };
-            draw(role, ink, pose)
+            draw(set, role, ink, pose)
         })
     }
 

@@ -5,11 +5,14 @@
 
 use super::canvas::Canvas;
 use super::figurine::FIGURINE_ADVANCE;
-use super::font::Font;
+use super::font::{Font, FontSet, has};
+use super::own;
+use super::silhouette::PieceSet;
 use super::theme::Rgba;
+use crate::film::Own;
 use crate::units::Role;
 use rustybuzz::ttf_parser::{GlyphId, OutlineBuilder, Tag};
-use rustybuzz::{Feature, UnicodeBuffer};
+use rustybuzz::{Face, Feature, UnicodeBuffer};
 use std::collections::HashMap;
 use std::sync::Arc;
 use tiny_skia::{Path, PathBuilder, Transform};
@@ -74,12 +77,38 @@ type RunKey = (Font, Figures, i32, Box<str>);
 const MOST_RUNS: usize = 4096;
 
 /// Shapes texts and draws them.
-#[derive(Default)]
 pub(super) struct Typesetter {
     runs: HashMap<RunKey, Arc<Run>>,
+    set: &'static PieceSet,
+    fonts: Option<&'static FontSet>,
+}
+
+/// With the pieces and the fonts that come with plyreel.
+impl Default for Typesetter {
+    fn default() -> Typesetter {
+        Typesetter::of(&Own::default())
+    }
 }
 
 impl Typesetter {
+    /// With a look's own pieces and fonts, where it has them.
+    pub fn of(own: &Own) -> Typesetter {
+        Typesetter { runs: HashMap::new(), set: own::pieces(own), fonts: own::fonts(own) }
+    }
+
+    /// The characters of a text that nobody draws, in order, each once. What has nothing to draw (joiners, the selector
+    /// that asks for a sign's text form) is not missing.
+    pub fn missing(&self, text: &str, font: Font) -> Vec<char> {
+        let draws = |character: &char| !matches!(u32::from(*character), 0x200B..=0x200F | 0x202A..=0x202E | 0x2060..=0x2064 | 0xFE00..=0xFE0F);
+        let mut missing = Vec::new();
+        for character in text.chars().filter(draws) {
+            if hand(character, font, self.fonts).is_none() && !missing.contains(&character) {
+                missing.push(character);
+            }
+        }
+        missing
+    }
+
     /// How far the pen moves, in pixels.
     pub fn width(&mut self, text: &str, style: Style) -> f32 {
         self.run(text, style).advance * style.size
@@ -101,7 +130,7 @@ impl Typesetter {
             canvas.fill(outline, colour, Transform::from_row(size, 0.0, 0.0, size, x, baseline));
         }
         for &(role, at) in &run.signs {
-            canvas.figurine(role, size, x + at * size, baseline, colour);
+            canvas.figurine((self.set, role), size, x + at * size, baseline, colour);
         }
         run.advance * size
     }
@@ -130,23 +159,10 @@ impl Typesetter {
         if self.runs.len() >= MOST_RUNS {
             self.runs.clear();
         }
-        let run = Arc::new(shape(text, style));
+        let run = Arc::new(shape(text, style, self.fonts));
         self.runs.insert(key, Arc::clone(&run));
         run
     }
-}
-
-/// The characters of a text that neither family draws, in order, each once. What has nothing to draw (joiners, the
-/// selector that asks for a sign's text form) is not missing.
-pub(super) fn missing(text: &str, font: Font) -> Vec<char> {
-    let draws = |character: &char| !matches!(u32::from(*character), 0x200B..=0x200F | 0x202A..=0x202E | 0x2060..=0x2064 | 0xFE00..=0xFE0F);
-    let mut missing = Vec::new();
-    for character in text.chars().filter(draws) {
-        if hand(character, font).is_none() && !missing.contains(&character) {
-            missing.push(character);
-        }
-    }
-    missing
 }
 
 /// Who draws a character.
@@ -154,13 +170,18 @@ pub(super) fn missing(text: &str, font: Font) -> Vec<char> {
 enum Hand {
     Sign(Role),
     Font(Font),
+    /// A font of the film's own, in the place of this one.
+    Own(Font),
 }
 
-fn hand(character: char, font: Font) -> Option<Hand> {
+fn hand(character: char, font: Font, fonts: Option<&FontSet>) -> Option<Hand> {
     if let Some(role) = sign(character) {
         return Some(Hand::Sign(role));
     }
-    [font, font.stand_in()].into_iter().find(|font| font.has(character)).map(Hand::Font)
+    let owns = |font: &Font| fonts.and_then(|fonts| fonts.own(*font)).is_some_and(|face| has(face, character));
+    let own = Some(font).filter(owns).map(Hand::Own);
+    let bundled = || [font, font.stand_in()].into_iter().find(|font| font.has(character)).map(Hand::Font);
+    own.or_else(bundled).or_else(|| Font::ALL.into_iter().find(owns).map(Hand::Own))
 }
 
 /// The role of a chess sign, U+2654 to U+265F: king, queen, rook, bishop, knight, pawn, White's before Black's.
@@ -171,40 +192,44 @@ fn sign(character: char) -> Option<Role> {
 
 /// Shapes a text, stretch by stretch: one font or one sign each. A character that nobody draws leaves no trace: it is
 /// an error found before painting, never a box.
-fn shape(text: &str, style: Style) -> Run {
+fn shape(text: &str, style: Style, fonts: Option<&FontSet>) -> Run {
     let mut outline = PathBuilder::new();
     let mut signs = Vec::new();
     let mut pen = 0.0;
-    for (hand, stretch) in stretches(text, style.font) {
+    for (hand, stretch) in stretches(text, style.font, fonts) {
         match hand {
             Hand::Sign(role) => {
                 signs.push((role, pen));
                 pen += FIGURINE_ADVANCE + style.tracking;
             }
-            Hand::Font(font) => pen = shape_stretch(&stretch, font, style, pen, &mut outline),
+            Hand::Font(font) => pen = shape_stretch(&stretch, font.face(), style, pen, &mut outline),
+            Hand::Own(font) => {
+                if let Some(face) = fonts.and_then(|fonts| fonts.own(font)) {
+                    pen = shape_stretch(&stretch, face, style, pen, &mut outline);
+                }
+            }
         }
     }
     Run { outline: outline.finish(), signs, advance: pen }
 }
 
-fn stretches(text: &str, font: Font) -> Vec<(Hand, String)> {
+fn stretches(text: &str, font: Font, fonts: Option<&FontSet>) -> Vec<(Hand, String)> {
     let mut stretches: Vec<(Hand, String)> = Vec::new();
     for character in text.chars() {
-        let Some(hand) = hand(character, font) else { continue };
+        let Some(hand) = hand(character, font, fonts) else { continue };
         match stretches.last_mut() {
             // Lato kerns a figure into the space before it until the two words run together: not across this break.
             Some((_, stretch)) if character.is_ascii_digit() && stretch.ends_with(' ') => {
                 stretches.push((hand, character.into()));
             }
-            Some((last, stretch)) if *last == hand && matches!(hand, Hand::Font(_)) => stretch.push(character),
+            Some((last, stretch)) if *last == hand && !matches!(hand, Hand::Sign(_)) => stretch.push(character),
             _ => stretches.push((hand, character.into())),
         }
     }
     stretches
 }
 
-fn shape_stretch(text: &str, font: Font, style: Style, from: f32, outline: &mut PathBuilder) -> f32 {
-    let face = font.face();
+fn shape_stretch(text: &str, face: &Face<'_>, style: Style, from: f32, outline: &mut PathBuilder) -> f32 {
     let figures = match style.figures {
         Figures::Tabular => b"tnum",
         Figures::Proportional => b"pnum",
@@ -301,8 +326,8 @@ mod tests {
     #[test]
     fn a_character_no_font_has_is_named_once_and_never_drawn() {
         // U+6F22 is a Chinese character, U+1F451 a crown; both families are Latin, Greek and Cyrillic at most.
-        assert_eq!(missing("a漢b漢👑♔\u{fe0e}", Font::Medium), ['漢', '👑']);
-        let run = shape("漢", Style::prose(Font::Medium, 10.0));
+        assert_eq!(Typesetter::default().missing("a漢b漢👑♔\u{fe0e}", Font::Medium), ['漢', '👑']);
+        let run = shape("漢", Style::prose(Font::Medium, 10.0), None);
         assert!(run.outline.is_none() && run.advance == 0.0);
     }
 
@@ -313,6 +338,6 @@ mod tests {
             .filter(|c| !Font::Medium.has(*c) && Font::SerifMedium.has(*c))
             .collect();
         assert!(!lent.is_empty());
-        assert!(missing(&lent.iter().collect::<String>(), Font::Medium).is_empty());
+        assert!(Typesetter::default().missing(&lent.iter().collect::<String>(), Font::Medium).is_empty());
     }
 }

@@ -107,13 +107,17 @@ impl Theme {
     /// A theme of a film's own is kept until the program ends, so that whoever paints can hold on to it; it is a few
     /// hundred bytes, and a program sees few.
     pub fn of(look: &Look) -> &'static Theme {
+        Theme::laid(look.theme, look.own.colours)
+    }
+
+    /// A theme with a film's own colours laid over it.
+    pub fn laid(base: ThemeName, colours: OwnColours) -> &'static Theme {
         static OWN: LazyLock<Mutex<HashMap<(ThemeName, OwnColours), &'static Theme>>> = LazyLock::new(Mutex::default);
-        let colours = look.own.colours;
         if colours == OwnColours::default() {
-            return Theme::named(look.theme);
+            return Theme::named(base);
         }
         let mut own = OWN.lock().unwrap_or_else(PoisonError::into_inner);
-        own.entry((look.theme, colours)).or_insert_with(|| Box::leak(Box::new(Theme::with(look.theme, &colours))))
+        own.entry((base, colours)).or_insert_with(|| Box::leak(Box::new(Theme::with(base, &colours))))
     }
 
     /// A theme with other colours laid over it.

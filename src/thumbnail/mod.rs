@@ -12,10 +12,10 @@ mod words;
 mod tests;
 
 use crate::diag::{Code, Diagnostic};
-use crate::film::Film;
+use crate::film::{Film, Own};
 use crate::paint::{Misfit, Poster, misfits};
 use crate::source::Spanned;
-use crate::timeline::{Thumbnail, Timeline};
+use crate::timeline::{OwnColours, Thumbnail, Timeline};
 
 /// The posters of a timeline, in its order. One whose moment cannot be found is left out, and reported.
 pub fn posters(timeline: &Timeline, film: &Film) -> (Vec<Poster>, Vec<Diagnostic>) {
@@ -28,7 +28,10 @@ pub fn posters(timeline: &Timeline, film: &Film) -> (Vec<Poster>, Vec<Diagnostic
         let theme = wish.theme.as_ref().map_or(film.look().theme, |theme| theme.value);
         let design = wish.design.as_ref().map(|design| design.value);
         let (panel, crop) = crop::choose(&subject, design, &words);
-        let poster = Poster { theme, board: subject.board, crop, panel, words };
+        // A theme of its own has its own colours.
+        let own = film.look().own;
+        let own = Own { colours: if wish.theme.is_some() { OwnColours::default() } else { own.colours }, ..own };
+        let poster = Poster { theme, own, board: subject.board, crop, panel, words };
         found.extend(misfits(&poster).into_iter().map(|misfit| refused(wish, misfit)));
         posters.push(poster);
     }

@@ -324,7 +324,7 @@ impl<'a> Reader<'a> {
         }
         let quoted = self.quoted(&entry)?;
         let text = quoted.text;
-        if std::path::Path::new(text).extension().is_some_and(|ending| ending.eq_ignore_ascii_case("toml")) {
+        if text.to_ascii_lowercase().ends_with(".toml") {
             return Some(Spanned::new(ThemeSetting::File(text.to_owned()), quoted.span));
         }
         let named = text.parse().map(ThemeSetting::Named);

@@ -12,9 +12,10 @@ pub use words::{Misfit, misfits, word_cover};
 use super::board::{BoardGeometry, paint_empty_board, paint_position};
 use super::brush::Bounds;
 use super::ground::ground;
+use super::own;
 use super::sprites::Sprites;
 use super::theme::Theme;
-use crate::film::BoardPicture;
+use crate::film::{BoardPicture, Own};
 use crate::timeline::ThemeName;
 use crate::units::{Size, Square};
 use tiny_skia::{Pixmap, PremultipliedColorU8};
@@ -27,6 +28,8 @@ pub const POSTER: Size = Size { width: 1280, height: 720 };
 pub struct Poster {
     /// The colours.
     pub theme: ThemeName,
+    /// What the film brings of its own.
+    pub own: Own,
     /// The board with all that lies on it, at rest.
     pub board: BoardPicture,
     /// Where the board lies.
@@ -89,7 +92,7 @@ const EDGE: f32 = 12.0;
 
 /// Paints a poster.
 pub fn poster(poster: &Poster) -> Pixmap {
-    let theme = Theme::named(poster.theme);
+    let theme = Theme::laid(poster.theme, poster.own.colours);
     let mut frame = ground(POSTER, theme);
     match poster.panel {
         Panel::None => lay_board(&mut frame, poster, theme, |_, _| 1.0),
@@ -138,7 +141,7 @@ fn lay_board(frame: &mut Pixmap, poster: &Poster, theme: &Theme, cover: impl Fn(
     let geometry = BoardGeometry { x: x as f32, y: y as f32, square: square as f32 };
     let mut board = frame.clone();
     paint_empty_board(&mut board, geometry, theme);
-    paint_position(&mut board, geometry, theme, &poster.board, &mut Sprites::new());
+    paint_position(&mut board, geometry, theme, &poster.board, &mut Sprites::of(own::pieces(&poster.own)));
     let width = frame.width() as usize;
     for (at, (pixel, over)) in frame.pixels_mut().iter_mut().zip(board.pixels()).enumerate() {
         let cover = cover((at % width) as f32 + 0.5, (at / width) as f32 + 0.5).clamp(0.0, 1.0);

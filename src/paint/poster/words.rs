@@ -5,7 +5,7 @@ use crate::paint::canvas::Canvas;
 use crate::paint::font::Font;
 use crate::paint::kit;
 use crate::paint::notation::prose;
-use crate::paint::text::{Style, Typesetter, missing};
+use crate::paint::text::{Style, Typesetter};
 use crate::paint::theme::{Rgba, Theme};
 use tiny_skia::Pixmap;
 
@@ -43,10 +43,11 @@ struct Set {
 /// What is wrong with a poster's words.
 pub fn misfits(poster: &Poster) -> Vec<Misfit> {
     let mut found: Vec<Misfit> = Vec::new();
+    let mut typesetter = Typesetter::of(&poster.own);
     for word in &poster.words {
-        found.extend(missing(&prose(&word.text), Font::Heavy).into_iter().map(Misfit::MissingGlyph));
+        found.extend(typesetter.missing(&prose(&word.text), Font::Heavy).into_iter().map(Misfit::MissingGlyph));
     }
-    if set(poster, &mut Typesetter::default()).is_none() {
+    if set(poster, &mut typesetter).is_none() {
         found.push(Misfit::TooLong);
     }
     found
@@ -55,13 +56,13 @@ pub fn misfits(poster: &Poster) -> Vec<Misfit> {
 /// The words alone on a transparent picture: where their ink lies.
 pub fn word_cover(poster: &Poster) -> Pixmap {
     let mut cover = Pixmap::new(POSTER.width, POSTER.height).expect("a poster has a size");
-    draw(&mut cover, poster, Theme::named(poster.theme));
+    draw(&mut cover, poster, Theme::laid(poster.theme, poster.own.colours));
     cover
 }
 
 /// Draws the words; those that do not fit are left out, as [`misfits`] refuses them.
 pub(super) fn draw(frame: &mut Pixmap, poster: &Poster, theme: &Theme) {
-    let mut typesetter = Typesetter::default();
+    let mut typesetter = Typesetter::of(&poster.own);
     let words = set(poster, &mut typesetter).unwrap_or_default();
     let mut canvas: Canvas<'_> = kit::canvas(frame);
     for word in words {

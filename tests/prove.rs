@@ -24,12 +24,22 @@ const MORPHY: &str = "kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1";
 fn a_problem_is_reported_in_three_forms() {
     let human = prove(&["--fen", MORPHY, "--claim", "#2"]);
     assert_eq!(human.status.code(), Some(0));
-    assert!(printed(&human).contains("#2  proven: Ra6 is the only key"), "{}", printed(&human));
-    let markdown = printed(&prove(&["--fen", MORPHY, "--claim", "#2", "--markdown"]));
-    assert!(markdown.starts_with("## kbK5") && markdown.contains("| 1...bxa6 | mate | 2.b7# |"), "{markdown}");
+    assert!(printed(&human).contains("#2, proven: Ra6 is the only key"), "{}", printed(&human));
+    assert!(
+        printed(&human).contains("\n  1.Ra6! (zugzwang)\n     1...B\u{7e} 2.Rxa7#\n     1...bxa6 2.b7#\n"),
+        "{}",
+        printed(&human)
+    );
+    let markdown = printed(&prove(&["--fen", MORPHY, "--claim", "#2", "--format", "markdown"]));
+    assert!(markdown.starts_with("## kbK5") && markdown.contains("\n- 1...bxa6 2.b7#\n"), "{markdown}");
+    let html = printed(&prove(&["--fen", MORPHY, "--claim", "#2", "--format", "html"]));
+    assert!(html.starts_with("<!doctype html>") && html.contains(">1...bxa6 2.b7#</p>"), "{html}");
+    assert!(!html.contains("<img") && !html.contains("<script") && !html.contains("http"), "it stands alone");
     let json = prove(&["--fen", MORPHY, "--claim", "#2", "--format", "json"]);
     let value: serde_json::Value = serde_json::from_slice(&json.stdout).expect("one JSON object");
     assert_eq!(value["reports"][0]["verdict"], "proven");
+    assert_eq!(value["reports"][0]["soundness"], "sound");
+    assert_eq!(value["reports"][0]["sections"][0]["id"], "key");
     assert_eq!(value["reports"][0]["sections"][0]["rows"][0]["moves"], "1.Ra6");
 }
 
@@ -41,6 +51,7 @@ fn exit_codes_tell_what_happened() {
     assert_eq!(code(&["--fen", MORPHY, "--line", "Ra6 Kb8"]), Some(1), "an illegal move");
     assert_eq!(code(&["--fen", MORPHY, "--budget", "soon"]), Some(2));
     assert_eq!(code(&[]), Some(2));
+    assert_eq!(code(&["--fen", MORPHY, "-o", "report.docx"]), Some(2));
     assert_eq!(code(&["there-is-no-such-film.toml"]), Some(3));
 }
 
@@ -49,8 +60,57 @@ fn a_claim_is_judged_where_the_line_ends() {
     let output = prove(&["--fen", "7k/8/6K1/6P1/8/8/8/8 w - - 0 1", "--line", "Kf7 Kh7 g6+", "--claim", "White wins"]);
     assert_eq!(output.status.code(), Some(0));
     let text = printed(&output);
-    assert!(text.contains("White wins: proven: White mates in"), "{text}");
+    assert!(text.contains("2.g6+  proven  White wins: White mates in"), "{text}");
     assert!(text.contains("1.Kf6 and Kh6 only waste time"), "{text}");
+    assert!(text.contains("  1.Kf7! (Kf6 and Kh6 only waste time) 1...Kh7 2.g6+! "), "{text}");
+}
+
+#[test]
+fn a_film_is_reported_as_a_whole_into_a_file() {
+    let film = concat!(env!("CARGO_MANIFEST_DIR"), "/out-example/not-a-queen.toml");
+    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
+    let into = |name: &str| {
+        let path = folder.join(name);
+        let output = prove(&[film, "-o", path.to_str().expect("a path in UTF-8")]);
+        assert_eq!((output.status.code(), output.stdout.as_slice()), (Some(0), &b""[..]), "{name}");
+        std::fs::read_to_string(path).expect("the report was written")
+    };
+    // What lies beside the example is what the program writes.
+    for name in ["report.md", "report.html"] {
+        let kept = format!("{}/out-example/{name}", env!("CARGO_MANIFEST_DIR"));
+        assert_eq!(
+            into(name),
+            std::fs::read_to_string(&kept).expect("the example's report"),
+            "{kept}: run scripts/example"
+        );
+    }
+    let value: serde_json::Value = serde_json::from_str(&into("report.json")).expect("one JSON object");
+    assert_eq!(value["title"], "Not a queen tonight");
+    let reports = value["reports"].as_array().expect("a list");
+    assert_eq!(reports.len(), 1, "the slow replay shows what was shown before");
+    assert_eq!(reports[0]["soundness"], "sound");
+    assert_eq!(value["claims"].as_array().map(Vec::len), Some(3));
+}
+
+#[test]
+fn a_motif_is_claimed_of_a_position() {
+    let fork = ["--fen", "r3k3/8/8/1N6/8/8/8/4K3 w - - 0 1", "--line", "Nc7+"];
+    let claimed = |claim: &str| prove(&[&fork[..], &["--claim", claim]].concat());
+    assert_eq!(claimed("fork a8").status.code(), Some(0));
+    assert_eq!(claimed("pin").status.code(), Some(1));
+    let refused = claimed("fork z9");
+    assert_eq!(refused.status.code(), Some(1));
+    let told = String::from_utf8_lossy(&refused.stderr).into_owned();
+    assert!(told.contains("`z9` is no square of the board") && told.contains("`fork e4`"), "{told}");
+}
+
+#[test]
+fn only_prove_makes_pages() {
+    let output = Command::new(env!("CARGO_BIN_EXE_plyreel"))
+        .args(["check", "film.toml", "--format", "html"])
+        .output()
+        .expect("the program runs");
+    assert_eq!(output.status.code(), Some(2));
 }
 
 /// Names and contents of the files in a folder of the cache.

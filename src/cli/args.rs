@@ -54,6 +54,10 @@ pub enum Format {
     Short,
     /// One JSON object on standard output, for programs
     Json,
+    /// A page of Markdown (`prove` only)
+    Markdown,
+    /// A page of HTML that stands alone (`prove` only)
+    Html,
 }
 
 #[derive(Debug, Subcommand)]
@@ -133,23 +137,8 @@ With lines at hand every move is sought on them first; a legal move that they la
 With a position alone a draft is a help to begin with. What is doubtful has `# ?` beside it: how sure it is, what was
 heard, what it may be. Moves that are only threatened or planned become ghosts.")]
     Draft(DraftArguments),
-    /// Test a composition: keys and cooks, only moves and duals, tries, zugzwangs
-    #[command(after_help = "\
-Examples:
-  plyreel prove film.toml                                   every scene with a board
-  plyreel prove --fen \"8/8/1KP5/3r4/8/8/8/k7 w - - 0 1\" --line \"c7 Rd6+ Kb5\" --claim \"only winning move\"
-  plyreel prove film.toml --syzygy ~/syzygy --budget 1m     with published tables for more men
-  plyreel prove --fen \"kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1\" --claim \"#2\" --markdown
-
-A claim is one of a timeline's (`White wins`, `only winning move`, `zugzwang`, ...) or a stipulation (`+`, `=`, `#2`,
-`s#3`, `h#2.5`, `r#2`). A winning move only wastes time, and is no dual, if after it the win cannot be forced without
-the same position coming back; such a move is told apart, and the move beside it is marked `only*`.
-Four men and fewer, and five without pawns, are decided exactly by endgame tables that are made when they are first
-needed and kept; so are more with a folder of Syzygy tables (--syzygy). Beyond that a result is proven by a line that
-forces it, or by all positions that can arise, as far as the budget reaches; else it is open. The fifty-move rule does
-not count in compositions (Codex 2019, art. 17): a win that needs longer is a win.
-
-Exit code 1 if a stipulation or a claim is refuted.")]
+    /// Test a composition: keys and cooks, only moves and duals, tries, zugzwangs, motifs
+    #[command(after_help = super::prove::HELP)]
     Prove(Prove),
     /// Print the timeline's JSON Schema, for editors
     #[command(after_help = "\
@@ -213,9 +202,9 @@ pub struct Prove {
     /// Decide everything anew, and keep neither verdicts nor endgame tables
     #[arg(long)]
     pub no_cache: bool,
-    /// Print the report as Markdown
-    #[arg(long)]
-    pub markdown: bool,
+    /// Where to write; the ending decides the form: .html, .md, .json, .txt [default: standard output]
+    #[arg(short, long, value_name = "OUT", value_hint = ValueHint::FilePath)]
+    pub output: Option<PathBuf>,
 }
 
 /// Overrides of what the timeline says.

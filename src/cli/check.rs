@@ -21,16 +21,15 @@ pub fn run(arguments: &Check, talk: &Talk) -> Result<(), Failure> {
     if arguments.suggest {
         loaded.diagnostics.extend(proof::suggestions(&loaded.game));
     }
-    let text = match talk.format {
-        Format::Json => report::json_text(&report::film_json(&loaded)),
-        Format::Human | Format::Short => {
-            let colour = report::colour_on(io::stdout().is_terminal());
-            let mut text = report::diagnostics_text(talk, &loaded.diagnostics, &loaded.source, colour);
-            if !loaded.has_mistakes() && talk.format == Format::Human && !talk.quiet {
-                text.push_str(&report::summary(&loaded));
-            }
-            text
+    let text = if talk.format == Format::Json {
+        report::json_text(&report::film_json(&loaded))
+    } else {
+        let colour = report::colour_on(io::stdout().is_terminal());
+        let mut text = report::diagnostics_text(talk, &loaded.diagnostics, &loaded.source, colour);
+        if !loaded.has_mistakes() && talk.format == Format::Human && !talk.quiet {
+            text.push_str(&report::summary(&loaded));
         }
+        text
     };
     report::print(&text)?;
     if !loaded.has_mistakes() && talk.format == Format::Human {

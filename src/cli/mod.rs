@@ -26,7 +26,7 @@ mod still;
 mod thumb;
 mod watch;
 
-use args::{Arguments, Command, Talk};
+use args::{Arguments, Command, Format, Talk};
 use clap::{CommandFactory, Parser};
 use failure::Failure;
 use std::ffi::OsString;
@@ -54,6 +54,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
 }
 
 fn carry_out(command: &Command, talk: &Talk) -> Result<(), Failure> {
+    if matches!(talk.format, Format::Markdown | Format::Html) && !matches!(command, Command::Prove(_)) {
+        return Err(Failure::Usage("--format: `markdown` and `html` are forms of `plyreel prove` only".into()));
+    }
     match command {
         Command::New(arguments) => new::run(arguments, talk),
         Command::Check(arguments) => check::run(arguments, talk),

@@ -3,7 +3,7 @@
 use super::args::{Format, Prove, Talk};
 use super::failure::Failure;
 use super::load;
-use super::output::folder_of;
+use super::output::{Output, folder_of};
 use super::proving::Proving;
 use super::report;
 use crate::diag::{self, Diagnostic};
@@ -11,44 +11,145 @@ use crate::game::{self, Body, Game, PgnFiles};
 use crate::proof::{self, Budget, Finding, Report, Stipulation, Verdict};
 use crate::source::Source;
 use crate::timeline::{self, FilmSettings};
-use serde_json::json;
+use serde_json::{Value, json};
 use std::fmt::Write as _;
-use std::io::{self, IsTerminal};
+use std::io::{self, IsTerminal, Write as _};
 use std::path::{Path, PathBuf};
 
 /// Positions that one second of one core looks at, about; budgets count positions, so that the same question has the
 /// same answer on every machine.
 const POSITIONS_A_SECOND: f64 = 5_000_000.0;
 
+/// What `plyreel prove --help` says below the options.
+pub const HELP: &str = "\
+Examples:
+  plyreel prove film.toml                                   every scene with a board
+  plyreel prove film.toml -o report.html                    a page that stands alone; .md, .json, .txt too
+  plyreel prove film.toml --syzygy ~/syzygy --budget 1m     with published tables for more men
+  plyreel prove - --format json < film.toml | jq '.reports[].soundness'
+  plyreel prove --fen \"8/8/1KP5/3r4/8/8/8/k7 w - - 0 1\" --line \"c7 Rd6+ Kb5\" --claim \"only winning move\"
+  plyreel prove --fen \"kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1\" --claim \"#2\" --format markdown
+
+A claim is one of a timeline's or a stipulation (`+`, `=`, `#2`, `s#3`, `h#2.5`, `r#2`; `h#3, 2 solutions`).
+Claims: check, mate, stalemate, only move, mate in 3, threat Ra8#, threat mate in 2, White wins, Black wins, draw,
+only winning move, only drawing move, zugzwang; and motifs, with the squares that take part where you like:
+  battery, direct battery, indirect battery    a line, and on it a man that can leave it with check, or so that a
+                                               square beside the king is attacked
+  pin e4              e4 may not leave the line to its king, or loses a better man behind it if it does
+  skewer, fork        what is attacked cannot all be saved in one exchange, whatever the answer
+  double check, discovered check
+  interference        the last move cuts a man off from what it guarded, and that now falls, or mate follows there
+  interposition       the last move stands between an enemy's man and what that attacked
+  stalemate net       a man can be offered so that taking it is stalemate
+  trapped a1          a1 has no move that does not lose it, or something for it, in one exchange
+  flights h8 g7 h7, flights h8 none            all the squares a king may go to, no more and no fewer
+
+Soundness is `sound`, `dual`, `cooked`, `short`, `no solution` or `open`. Of a study's moves:
+  only         no other move keeps the result
+  only*        others do, but only waste time: after them the win cannot be forced without the same position (the same
+               men, the same side to move, the same rights) coming back. Such moves are no duals and listed apart
+  dual         another move keeps the result by a way of its own. Minor: at the line's last move, by another piece for
+               the same pawn, or by another order of moves (back in the main line within three plies). Serious: else
+  cook         another first move keeps the result
+Of a problem's variations: a move that leaves every threat as it was is no defence; if there are several, that is a
+dual, minor if a defence separates them. After a defence a dual is minor if only the promotion differs, or at
+the mating move of a problem in more than two moves; else it is serious. `short`: mate comes sooner.
+A try is a first move that one reply alone refutes.
+
+Four men and fewer, and five without pawns, are decided exactly by endgame tables that are made when they are first
+needed and kept; so are more with a folder of Syzygy tables (--syzygy). Beyond that a result is proven by a line that
+forces it, or by all positions that can arise, as far as the budget reaches (what is asked of one composition of more
+men shares it); else it is open. The fifty-move rule does not count in compositions (Codex 2019, art. 17): a win that
+needs longer is a win.
+
+JSON: { diagnostics, title, reports: [ { name, credit, fen, white, black, gbr, men, stipulation, verdict, witness,
+soundness, summary, solution: [text], sections: [ { id, title, rows: [ { moves, word, weight, note, depth } ] } ] } ],
+claims: [ { scene, claim, verdict, witness } ] }. Sections without rows are left out; ids are moves, wasters, cooks,
+duals, replies, tries, zugzwangs, set-play, key, variations, solutions, short, motifs, claims.
+
+Exit code 1 if a stipulation or a claim is refuted.";
+
+/// What was asked about.
+struct Asked {
+    film: FilmSettings,
+    /// The folder that names in the timeline start from.
+    folder: PathBuf,
+    source: Source,
+    game: Game,
+    diagnostics: Vec<Diagnostic>,
+}
+
 /// Prints the report of every board of the timeline, or of the position given.
 pub fn run(arguments: &Prove, talk: &Talk) -> Result<(), Failure> {
     let proving = Proving { no_cache: arguments.no_cache, syzygy: arguments.published.syzygy.clone() };
     let usual = budget(&arguments.budget)?;
-    let (source, game, mut diagnostics, film, folder) = read(arguments)?;
-    let budget = proving.budget(usual, &film, &folder, &mut diagnostics)?;
-    if diag::has_errors(&diagnostics) {
-        return refuse(talk, &source, &diagnostics);
+    let form = form(arguments, talk)?;
+    let mut asked = read(arguments)?;
+    let budget = proving.budget(usual, &asked.film, &asked.folder, &mut asked.diagnostics)?;
+    if diag::has_errors(&asked.diagnostics) {
+        return refuse(talk, &asked.source, &asked.diagnostics);
     }
     proving.keep_tables();
-    let reports = reports(&game, budget);
-    let findings = proving.judge(&game, budget);
-    let text = match (talk.format, arguments.markdown) {
-        (Format::Json, _) => report::json_text(&json!({
-            "diagnostics": diag::json::values(&diagnostics, &source),
-            "reports": reports,
-            "claims": findings.iter().map(|finding| json!({
-                "claim": finding.claim,
-                "verdict": word(finding.verdict),
-                "witness": finding.witness,
-            })).collect::<Vec<_>>(),
-        })),
-        (_, true) => printed(&reports, &findings, Report::markdown, "\n### Claims\n\n", "- "),
-        _ => printed(&reports, &findings, Report::human, "\n  Claims\n", "    "),
+    let findings = proving.judge(&asked.game, budget);
+    let reports = reports(&asked.game, &findings, budget);
+    let title = asked.film.title.as_ref().map(|title| title.value.as_str());
+    let text = match form {
+        Format::Json => report::json_text(&object(&asked, &reports, &findings)),
+        Format::Markdown => proof::markdown(title, &reports),
+        Format::Html => proof::page(title, &reports),
+        Format::Short => proof::short(&reports),
+        Format::Human => proof::human(&reports),
     };
-    report::print(&text)?;
-    let refuted = reports.iter().any(|report| report.verdict == Some(word(Verdict::Refuted)))
+    write(arguments.output.as_deref(), &text)?;
+    let refuted = reports.iter().any(|report| report.verdict == Some(Verdict::Refuted.word()))
         || findings.iter().any(|finding| finding.verdict == Verdict::Refuted);
     if refuted { Err(Failure::Mistakes) } else { Ok(()) }
+}
+
+/// The form of the report: what the file's ending says, else `--format`.
+fn form(arguments: &Prove, talk: &Talk) -> Result<Format, Failure> {
+    let Some(path) = arguments.output.as_deref().filter(|path| *path != Path::new("-")) else {
+        return Ok(talk.format);
+    };
+    let ending = path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
+    match ending.as_str() {
+        "html" | "htm" => Ok(Format::Html),
+        "md" | "markdown" => Ok(Format::Markdown),
+        "json" => Ok(Format::Json),
+        "txt" if talk.format == Format::Short => Ok(Format::Short),
+        "txt" => Ok(Format::Human),
+        _ => {
+            let known = "a report ends with .html, .md, .json or .txt";
+            Err(Failure::Usage(format!("--output: `{}` has no ending that says its form; {known}", path.display())))
+        }
+    }
+}
+
+fn write(path: Option<&Path>, text: &str) -> Result<(), Failure> {
+    let Some(path) = path else { return report::print(text) };
+    let mut output = Output::create(path)?;
+    output.write_all(text.as_bytes()).map_err(|error| Failure::write(path, error))?;
+    output.keep()
+}
+
+fn object(asked: &Asked, reports: &[Report], findings: &[Finding]) -> Value {
+    let claims: Vec<Value> = findings
+        .iter()
+        .map(|finding| {
+            json!({
+                "scene": asked.game.scenes[finding.scene].name,
+                "claim": finding.claim,
+                "verdict": finding.verdict.word(),
+                "witness": finding.witness,
+            })
+        })
+        .collect();
+    json!({
+        "diagnostics": diag::json::values(&asked.diagnostics, &asked.source),
+        "title": asked.film.title.as_ref().map(|title| &title.value),
+        "reports": reports,
+        "claims": claims,
+    })
 }
 
 /// Tells the mistakes of the input.
@@ -63,7 +164,7 @@ fn refuse(talk: &Talk, source: &Source, diagnostics: &[Diagnostic]) -> Result<()
 }
 
 /// The chess of the timeline, or of a timeline of one scene made of what was typed.
-fn read(arguments: &Prove) -> Result<(Source, Game, Vec<Diagnostic>, FilmSettings, PathBuf), Failure> {
+fn read(arguments: &Prove) -> Result<Asked, Failure> {
     let (source, folder) = match (&arguments.file, &arguments.fen) {
         (Some(path), _) => {
             let folder = if path == Path::new("-") { PathBuf::from(".") } else { folder_of(path).to_owned() };
@@ -75,12 +176,12 @@ fn read(arguments: &Prove) -> Result<(Source, Game, Vec<Diagnostic>, FilmSetting
     let files = folder.as_ref().map_or_else(PgnFiles::new, |folder| load::pgn_files(&timeline, folder));
     let (game, of_game) = game::resolve(&timeline, &files);
     diagnostics.extend(of_game);
-    Ok((source, game, diagnostics, timeline.film, folder.unwrap_or_default()))
+    Ok(Asked { film: timeline.film, folder: folder.unwrap_or_default(), source, game, diagnostics })
 }
 
 /// A timeline of one scene. A stipulation becomes the task; a claim is made after the line's last move.
 fn typed(fen: &str, arguments: &Prove) -> String {
-    let quoted = |text: &str| serde_json::Value::from(text).to_string();
+    let quoted = |text: &str| Value::from(text).to_string();
     let mut text = format!("[[scene]]\nfen = {}\n", quoted(fen));
     let claim = arguments.claim.as_deref();
     let (task, claim) = match claim {
@@ -102,37 +203,18 @@ fn typed(fen: &str, arguments: &Prove) -> String {
 }
 
 /// One report a scene with a board; slow replays show what was shown before.
-fn reports(game: &Game, budget: Budget) -> Vec<Report> {
-    let boards = game.scenes.iter().filter_map(|scene| match &scene.body {
-        Body::Board(board) if board.pace.is_none() => Some((scene.name.as_deref(), board)),
+fn reports(game: &Game, findings: &[Finding], budget: Budget) -> Vec<Report> {
+    let scenes = game.scenes.iter().enumerate();
+    let boards = scenes.filter_map(|(index, scene)| match &scene.body {
+        Body::Board(board) if board.pace.is_none() => Some((index, scene.name.as_deref(), board)),
         _ => None,
     });
-    boards.map(|(name, board)| proof::report(name, board, budget)).collect()
-}
-
-fn printed(
-    reports: &[Report],
-    findings: &[Finding],
-    print: impl Fn(&Report) -> String,
-    heading: &str,
-    lead: &str,
-) -> String {
-    let mut text = reports.iter().map(print).collect::<Vec<String>>().join("\n");
-    if !findings.is_empty() {
-        text.push_str(heading);
-    }
-    for finding in findings {
-        writeln!(text, "{lead}{}: {}: {}", finding.claim, word(finding.verdict), finding.witness).unwrap_or_default();
-    }
-    text
-}
-
-fn word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Proven => "proven",
-        Verdict::Refuted => "refuted",
-        Verdict::Open => "open",
-    }
+    boards
+        .map(|(index, name, board)| {
+            let own: Vec<&Finding> = findings.iter().filter(|finding| finding.scene == index).collect();
+            proof::report(name, board, &own, budget)
+        })
+        .collect()
 }
 
 /// `30s`, `500ms`, `2m`, or seconds.

@@ -46,7 +46,7 @@ pub fn diagnostics_text(talk: &Talk, diagnostics: &[Diagnostic], source: &Source
     match talk.format {
         Format::Human => diag::human::render(&shown, source, colour),
         Format::Short => diag::short::render(&shown, source),
-        Format::Json => String::new(),
+        Format::Json | Format::Markdown | Format::Html => String::new(),
     }
 }
 

@@ -33,7 +33,7 @@ pub use budget::Budget;
 pub use ending::Ending;
 pub use memory::{Memory, NoMemory};
 pub use motif::{Sighting, sightings, suggestions};
-pub use report::{Report, Row, Section, report};
+pub use report::{Report, Row, Section, human, markdown, page, report, short};
 pub use stipulation::Stipulation;
 pub use syzygy::{Syzygy, SyzygyFault};
 pub use tables::{TableStore, VERSION as TABLES_VERSION, Worth, keep_in as keep_tables_in};
@@ -51,6 +51,17 @@ pub enum Verdict {
     Refuted,
     /// Neither was shown within the budget.
     Open,
+}
+
+impl Verdict {
+    /// `proven`, `refuted`, `open`.
+    pub fn word(self) -> &'static str {
+        match self {
+            Verdict::Proven => "proven",
+            Verdict::Refuted => "refuted",
+            Verdict::Open => "open",
+        }
+    }
 }
 
 /// A claim of the film with its verdict.

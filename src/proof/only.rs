@@ -8,7 +8,7 @@
 
 use super::Budget;
 use super::decide::{Ruling, open, proven, refuted};
-use super::ending::Ending;
+use super::ending::{Bounds, Ending};
 use super::graph::{Graph, Returning};
 use super::notation::one;
 use super::outcome::after_each;
@@ -32,11 +32,29 @@ pub(super) struct Standing {
     pub failing: Vec<Move>,
 }
 
-/// How a move stands that surely gets `goal` (as the mover sees it: White's win is the mover's).
-pub(super) fn standing(position: &Chess, played: Move, goal: Ending, budget: Budget) -> Standing {
-    let mut standing = Standing { goal, duals: Vec::new(), wasting: Vec::new(), open: Vec::new(), failing: Vec::new() };
+impl Standing {
+    /// Nothing is known of the others.
+    pub fn nothing(goal: Ending) -> Standing {
+        Standing { goal, duals: Vec::new(), wasting: Vec::new(), open: Vec::new(), failing: Vec::new() }
+    }
+}
+
+/// What is known of a played move beside the others.
+#[derive(Clone, Debug)]
+pub(super) struct Weighed {
+    /// Whether it is the only one.
+    pub ruling: Ruling,
+    /// What it gets itself, seen by the mover; `None` if it is not legal.
+    pub own: Option<Bounds>,
+    /// The others, once it is sure that it gets what is asked.
+    pub standing: Option<Standing>,
+}
+
+/// How a move stands that surely gets `goal` (as the mover sees it: White's win is the mover's) among all moves.
+fn standing(position: &Chess, played: Move, goal: Ending, all: Vec<(Move, Bounds)>, budget: Budget) -> Standing {
+    let mut standing = Standing::nothing(goal);
     let mut equal = Vec::new();
-    for (chosen, bounds) in after_each(position, budget).into_iter().filter(|(chosen, _)| *chosen != played) {
+    for (chosen, bounds) in all.into_iter().filter(|(chosen, _)| *chosen != played) {
         if bounds.high < goal {
             standing.failing.push(chosen);
         } else if bounds.low >= goal {
@@ -86,32 +104,46 @@ fn verb<'a>(moves: &[Move], one: &'a str, several: &'a str) -> &'a str {
 
 /// Rules on `only winning move` (`goal` is the win) or `only drawing move`.
 pub(super) fn only(position: &Chess, played: Move, goal: Ending, budget: Budget) -> Ruling {
+    weigh(position, played, goal, budget).ruling
+}
+
+/// The same ruling, with what it stands on.
+pub(super) fn weigh(position: &Chess, played: Move, goal: Ending, budget: Budget) -> Weighed {
+    let all = after_each(position, budget);
+    let own = all.iter().find(|(chosen, _)| *chosen == played).map(|(_, own)| *own);
+    let by_itself = match own {
+        Some(own) => alone(position, played, goal, own, &all),
+        None => Some(open(format!("{} is not among the legal moves", one(position, played)))),
+    };
+    if let Some(ruling) = by_itself {
+        return Weighed { ruling, own, standing: None };
+    }
+    let standing = standing(position, played, goal, all, budget);
+    let does = if goal == Ending::Draw { "draw" } else { "win" };
+    Weighed { ruling: rule(position, does, &standing), own, standing: Some(standing) }
+}
+
+/// What the result of the played move decides; `None` if the others must be looked at.
+fn alone(position: &Chess, played: Move, goal: Ending, own: Bounds, all: &[(Move, Bounds)]) -> Option<Ruling> {
     let name = one(position, played);
     let does = if goal == Ending::Draw { "draw" } else { "win" };
-    let all = after_each(position, budget);
-    let Some((_, own)) = all.iter().find(|(chosen, _)| *chosen == played) else {
-        return open(format!("{name} is not among the legal moves"));
-    };
     if own.high < goal {
-        return refuted(format!("{name} does not {does}"));
+        return Some(refuted(format!("{name} does not {does}")));
     }
     if goal == Ending::Draw {
         if own.low > Ending::Draw {
-            return refuted(format!("{name} even wins"));
+            return Some(refuted(format!("{name} even wins")));
         }
         let winning: Vec<Move> =
             all.iter().filter(|(_, bounds)| bounds.low > Ending::Draw).map(|(chosen, _)| *chosen).collect();
         if !winning.is_empty() {
-            return refuted(format!("{} {}", names(position, &winning), verb(&winning, "wins", "win")));
+            return Some(refuted(format!("{} {}", names(position, &winning), verb(&winning, "wins", "win"))));
         }
     }
     if own.low < goal || goal == Ending::Draw && own.high > Ending::Draw {
-        return open(format!("whether {name} {does}s is not decided"));
+        return Some(open(format!("whether {name} {does}s is not decided")));
     }
-    if all.len() == 1 {
-        return proven(format!("no other move than {name} is legal"));
-    }
-    rule(position, does, &standing(position, played, goal, budget))
+    (all.len() == 1).then(|| proven(format!("no other move than {name} is legal")))
 }
 
 fn rule(position: &Chess, does: &str, standing: &Standing) -> Ruling {

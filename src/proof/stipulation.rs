@@ -26,6 +26,7 @@ impl Stipulation {
         let words = task.to_lowercase();
         let words = words.trim().trim_end_matches(['.', '!']);
         let number = |text: &str| -> Option<u32> {
+            let text = text.split([',', ';', '(']).next().unwrap_or_default();
             let text = text.trim().trim_end_matches(" moves");
             const WORDS: [&str; 10] = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"];
             let word = WORDS.iter().position(|word| *word == text).map(|index| index as u32 + 1);
@@ -41,7 +42,7 @@ impl Stipulation {
             for name in names {
                 let Some((_, rest)) = words.split_once(name) else { continue };
                 if make(1) == Stipulation::HelpMate(1) {
-                    let rest = rest.trim().replace('½', ".5");
+                    let rest = rest.split([',', ';', '(']).next().unwrap_or_default().trim().replace('½', ".5");
                     let (whole, half) = rest.strip_suffix(".5").map_or((rest.as_str(), 0), |whole| (whole, 1));
                     let whole = if whole.is_empty() { Some(0) } else { number(whole) };
                     return whole.map(|whole| 2 * whole + half).filter(|plies| *plies > 0).map(Stipulation::HelpMate);
@@ -56,6 +57,15 @@ impl Stipulation {
             _ if words.ends_with("draw") || words.ends_with("draws") => Some(Stipulation::Draw),
             _ => None,
         }
+    }
+
+    /// How many solutions the words behind the stipulation speak of: `h#3, 2 solutions`.
+    pub(super) fn intended_solutions(task: &str) -> Option<usize> {
+        let words: Vec<String> = task.to_lowercase().split_whitespace().map(str::to_string).collect();
+        let at = words.iter().position(|word| word.starts_with("solution"))?;
+        let number = words.get(at.checked_sub(1)?)?.trim_matches(|sign: char| !sign.is_alphanumeric());
+        let word = ["one", "two", "three", "four", "five", "six"].iter().position(|word| *word == number);
+        word.map(|index| index + 1).or_else(|| number.parse().ok()).filter(|number| (1..=50).contains(number))
     }
 
     /// The result a study asks for, the solver seen as White.

@@ -16,6 +16,9 @@ pub(super) fn find(position: &Chess) -> Vec<Sighting> {
 
 /// Every man that attacks two or more, with those.
 fn geometry(position: &Chess) -> Vec<(Square, Vec<Square>)> {
+    if position.legal_moves().is_empty() {
+        return Vec::new(); // Nothing is left to win.
+    }
     let board = position.board();
     let mut found = Vec::new();
     for color in Color::ALL {

@@ -21,6 +21,7 @@ mod stalemate_net;
 mod suggest;
 mod trapped;
 
+pub(super) use suggest::fresh;
 pub use suggest::suggestions;
 
 use super::decide::{Ruling, proven, refuted};
@@ -155,6 +156,11 @@ pub(super) fn rule_flights(position: &Chess, king: Square, claimed: &[Square]) -
 /// The position with this side to move, the other having passed if need be; `None` where it is in check and cannot.
 fn to_move(position: &Chess, color: shakmaty::Color) -> Option<Chess> {
     if position.turn() == color { Some(position.clone()) } else { rules::null_move(position) }
+}
+
+/// Whether the side to move wins something, or mates, by one capture or promotion.
+pub(super) fn wins_at_once(position: &Chess) -> bool {
+    gain::best(position) > 0
 }
 
 /// The position without one man; `None` where that is no legal position.

@@ -3,6 +3,7 @@
 use super::{Sighting, seen, sightings, trapped};
 use crate::diag::{Code, Diagnostic};
 use crate::game::{Board, Body, Game, Motif, NodeId, State, Step};
+use crate::units::{Role, Square};
 
 /// At most so many motifs are proposed at one cue.
 const MOST: usize = 3;
@@ -29,14 +30,17 @@ fn of_board(board: &Board) -> Vec<Diagnostic> {
     notes
 }
 
-fn note(board: &Board, step: &Step, before: Option<NodeId>) -> Option<Diagnostic> {
+/// What is worth showing at a node and did not stand at the one before.
+pub(in super::super) fn fresh(board: &Board, node: NodeId, before: Option<NodeId>) -> Vec<Sighting> {
     let known = before.map_or_else(Vec::new, |node| sightings(board, node));
-    let fresh: Vec<Sighting> = sightings(board, step.node)
-        .into_iter()
-        .filter(|one| is_worth_showing(board, step.node, one))
-        .filter(|one| !known.iter().any(|old| old.motif == one.motif && old.squares == one.squares))
-        .take(MOST)
-        .collect();
+    let new = |one: &Sighting| !known.iter().any(|old| old.motif == one.motif && old.squares == one.squares);
+    let all = sightings(board, node).into_iter().filter(|one| is_worth_showing(board, node, one));
+    all.filter(new).collect()
+}
+
+fn note(board: &Board, step: &Step, before: Option<NodeId>) -> Option<Diagnostic> {
+    let mut fresh = fresh(board, step.node, before);
+    fresh.truncate(MOST);
     let names: Vec<&str> = fresh.iter().map(|one| one.motif.phrase()).collect();
     let message = match names.as_slice() {
         [] => return None,
@@ -48,16 +52,22 @@ fn note(board: &Board, step: &Step, before: Option<NodeId>) -> Option<Diagnostic
     Some(fresh.iter().fold(note, |note, one| note.hint(pasted(one))))
 }
 
-/// What every position has is not worth a mark: flights only where a king is attacked or cannot move, pins and
-/// batteries always, trapped men only if they are lost.
+/// So many flights of a king in check are still worth counting.
+const FEW: usize = 2;
+
+/// What every position has is not worth a mark: flights only of a king that is attacked or cannot move and has few,
+/// trapped men only if they are lost, forks only of men, interpositions only before a king.
 fn is_worth_showing(board: &Board, node: NodeId, one: &Sighting) -> bool {
-    let turn = board.nodes[node.0].turn;
+    let node_there = &board.nodes[node.0];
+    let role = |square: &Square| node_there.placement.get(*square).map(|piece| piece.role);
     match one.motif {
         Motif::Flights => {
-            let king = board.nodes[node.0].placement.king(turn);
-            board.nodes[node.0].state != State::Quiet && one.squares.first().copied() == king
+            let king = node_there.placement.king(node_there.turn);
+            node_there.state != State::Quiet && one.squares.first().copied() == king && one.squares.len() <= 1 + FEW
         }
         Motif::Trapped => trapped::is_worth_showing(&seen(board, node).0, one),
+        Motif::Fork => one.squares[1..].iter().any(|square| !matches!(role(square), Some(Role::Pawn | Role::King))),
+        Motif::Interposition => one.squares.last().and_then(role) == Some(Role::King),
         _ => true,
     }
 }

@@ -1,39 +1,72 @@
-//! Selfmates, reflexmates and helpmates: all their solutions.
+//! Helpmates: all their solutions, shorter ones, and set play.
 
-use super::super::helped::{Exhausted, Reflex, SelfSearch, helpmates};
-use super::super::notation::one;
-use super::super::{Budget, Stipulation, Verdict};
-use super::{Row, Section};
+use super::super::helped::{Exhausted, helpmates};
+use super::super::{Budget, Verdict};
+use super::{Row, Section, Tested};
 use crate::game::rules;
 use shakmaty::{Chess, Move, Position};
 
-/// What the report says of the stipulation, and its sections.
-pub(super) fn report(
-    start: &Chess,
-    stipulation: Stipulation,
-    budget: Budget,
-) -> (Option<Verdict>, String, Vec<Section>) {
-    let found = match stipulation {
-        Stipulation::SelfMate(moves) => first_moves(start, moves, Reflex::May, budget),
-        Stipulation::ReflexMate(moves) => first_moves(start, moves, Reflex::Must, budget),
-        Stipulation::HelpMate(plies) => helpmates(start, plies, budget)
-            .map(|lines| Found::Solutions(lines.iter().map(|line| helped(start, line)).collect())),
-        Stipulation::Win | Stipulation::Draw | Stipulation::Mate(_) => Err(Exhausted),
+/// Tests a helpmate of so many half-moves. `intended` is how many solutions the stipulation speaks of, if it does.
+pub(super) fn test(start: &Chess, plies: u32, intended: Option<usize>, budget: Budget) -> Tested {
+    tested(start, plies, intended, budget).unwrap_or_else(|Exhausted| {
+        let witness = "the budget ended before everything was tried".to_string();
+        Tested::without_solution(Verdict::Open, "open", witness)
+    })
+}
+
+fn tested(start: &Chess, plies: u32, intended: Option<usize>, budget: Budget) -> Result<Tested, Exhausted> {
+    let lines = helpmates(start, plies, budget)?;
+    let solutions: Vec<String> = lines.iter().map(|line| helped(start, line)).collect();
+    // The same side must begin and the same side mate, so shorter solutions are shorter by whole moves.
+    let mut short = Vec::new();
+    for fewer in (1..plies).rev().filter(|fewer| (plies - fewer).is_multiple_of(2)) {
+        let note =
+            |line: &Vec<Move>| Row::new(helped(start, line), "short", format!("in {} fewer half-moves", plies - fewer));
+        short.extend(helpmates(start, fewer, budget)?.iter().map(note));
+    }
+    let set: Vec<Row> = match rules::null_move(start).filter(|_| plies > 1 && !start.is_check()) {
+        Some(passed) => helpmates(&passed, plies - 1, budget)?
+            .iter()
+            .map(|line| Row::new(helped(&passed, line), "set", String::new()))
+            .collect(),
+        None => Vec::new(),
     };
-    let solutions = match found {
-        Err(Exhausted) => {
-            return (Some(Verdict::Open), "the budget ended before everything was tried".into(), Vec::new());
-        }
-        Ok(Found::Short(witness)) => return (Some(Verdict::Refuted), witness, Vec::new()),
-        Ok(Found::Solutions(solutions)) => solutions,
+    let count = solutions.len();
+    let (verdict, soundness) = match intended {
+        _ if count == 0 => (Verdict::Refuted, "no solution"),
+        _ if !short.is_empty() => (Verdict::Proven, "short"),
+        Some(intended) if intended < count => (Verdict::Proven, "cooked"),
+        Some(intended) if intended > count => (Verdict::Refuted, "no solution"),
+        None if count > 1 => (Verdict::Proven, "cooked"),
+        _ => (Verdict::Proven, "sound"),
     };
-    let (verdict, witness) = match solutions.as_slice() {
-        [] => (Verdict::Refuted, "there is no solution".to_string()),
-        [only] => (Verdict::Proven, format!("one solution: {only}")),
-        several => (Verdict::Proven, format!("{} solutions", several.len())),
+    let witness = match (solutions.as_slice(), intended) {
+        ([], _) => "there is no solution".to_string(),
+        ([only], None | Some(1)) => format!("one solution: {only}"),
+        (several, None) => format!("{} solutions", several.len()),
+        (several, Some(intended)) if several.len() == intended => format!("{intended} solutions, as intended"),
+        (several, Some(intended)) => format!("{} solutions where {intended} are intended", several.len()),
     };
-    let rows = solutions.into_iter().map(|moves| Row { moves, word: "", note: String::new() }).collect();
-    (Some(verdict), witness, vec![Section { title: "Solutions", rows }])
+    let mut summary = witness.clone();
+    if count > 1 && intended.is_none() {
+        summary.push_str("; all but one are cooks, unless the stipulation says how many are meant");
+    }
+    if !short.is_empty() {
+        summary.push_str("; there are shorter ones");
+    }
+    let rows = solutions.iter().map(|moves| Row::new(moves.clone(), "solution", String::new())).collect();
+    Ok(Tested {
+        verdict: Some(verdict),
+        witness,
+        soundness: Some(soundness),
+        summary,
+        solution: solutions,
+        sections: vec![
+            Section::new("solutions", "Solutions", rows).told_in_solution(),
+            Section::new("short", "Short solutions", short),
+            Section::new("set-play", "Set play", set),
+        ],
+    })
 }
 
 /// A helpmate's line: the side that is mated stands first in each number, so that a line of an odd number of plies
@@ -52,26 +85,4 @@ fn helped(start: &Chess, line: &[Move]) -> String {
         here.play_unchecked(*chosen);
     }
     words.join(" ")
-}
-
-enum Found {
-    /// It is done in fewer moves, as the sentence says.
-    Short(String),
-    /// Lines, or keys.
-    Solutions(Vec<String>),
-}
-
-/// The keys, if none comes in fewer moves.
-fn first_moves(start: &Chess, moves: u32, reflex: Reflex, budget: Budget) -> Result<Found, Exhausted> {
-    let mut search = SelfSearch::new(budget, reflex);
-    for fewer in 1..moves {
-        let short = search.keys(start, fewer)?;
-        if !short.is_empty() {
-            let named = rules::listed(&rules::sans(start, short), 6);
-            return Ok(Found::Short(format!("it is done in {fewer} already: {named}")));
-        }
-    }
-    let mut keys: Vec<String> = search.keys(start, moves)?.iter().map(|key| one(start, *key)).collect();
-    keys.sort();
-    Ok(Found::Solutions(keys))
 }

@@ -3,139 +3,205 @@
 use super::super::mate::{Outcome, Search};
 use super::super::notation::{after, one};
 use super::super::{Budget, Verdict};
-use super::{Row, Section};
+use super::lines::Line;
+use super::variations::{self, table, way};
+use super::{Row, Section, Tested};
 use crate::game::rules;
 use shakmaty::{Chess, Move, Position};
+use std::collections::BTreeMap;
 
-/// So many tries are listed.
-const TRIES: usize = 12;
+/// So many moves are named in a row.
+const NAMED: usize = 8;
 
-/// What a problem's report says of the stipulation, and its sections.
-pub(super) fn report(start: &Chess, moves: u32, budget: Budget) -> (Option<Verdict>, String, Vec<Section>) {
+/// Tests a direct mate in `moves`. The main line's first move, where there is one, is the author's key.
+pub(super) fn test(start: &Chess, moves: u32, main: Option<&Line>, tried: &[Line], budget: Budget) -> Tested {
     let mut search = Search::new(budget);
     let shortest = match search.shortest(start, moves) {
         Outcome::Mate(shortest) => shortest,
-        Outcome::None => return (Some(Verdict::Refuted), format!("there is no mate in {moves}"), Vec::new()),
+        Outcome::None => {
+            return Tested::without_solution(Verdict::Refuted, "no solution", format!("there is no mate in {moves}"));
+        }
         Outcome::Unknown(searched) => {
             let witness = format!("there is no mate in {searched}; the budget ended before {moves}");
-            return (Some(Verdict::Open), witness, Vec::new());
+            return Tested::without_solution(Verdict::Open, "open", witness);
         }
     };
-    if shortest < moves {
-        let keys = search.firsts(start, shortest).unwrap_or_default();
-        let named = rules::listed(&rules::sans(start, keys), 6);
-        let witness = format!("there is a mate in {shortest} already: {named}");
-        return (Some(Verdict::Refuted), witness, Vec::new());
-    }
-    let Some(keys) = search.firsts(start, moves) else {
-        return (Some(Verdict::Open), "there is a mate, but the budget ended before all keys".into(), Vec::new());
+    let Some(keys) = search.firsts(start, shortest) else {
+        let witness = "there is a mate, but the budget ended before all keys were known".to_string();
+        return Tested::without_solution(Verdict::Open, "open", witness);
     };
-    let mut sections = Vec::new();
-    let word = if keys.len() == 1 { "key" } else { "cook" };
-    let rows = keys.iter().map(|key| keyed(&mut search, start, *key, moves, word)).collect();
-    sections.push(Section { title: if keys.len() == 1 { "Key" } else { "Keys: the problem is cooked" }, rows });
-    sections.push(Section { title: "Set play", rows: set_play(&mut search, start, moves) });
-    if let [key] = keys.as_slice() {
-        sections.push(Section { title: "Variations", rows: variations(&mut search, &after(start, *key), moves - 1) });
+    if shortest < moves {
+        return short(start, shortest, &keys);
     }
-    sections.push(Section { title: "Tries", rows: tries(&mut search, start, moves) });
-    let named = rules::listed(&rules::sans(start, keys.iter().copied()), 6);
+    let intended = main.and_then(|main| main.moves.first()).map(|played| played.chosen);
+    let (key, cooks) = sorted(start, &keys, intended);
+    let mut sections = Vec::new();
+    let mut solution = Vec::new();
+    let mut rows = Vec::new();
+    if let Some(key) = key {
+        let reached = after(start, key);
+        let how = way(&mut search, &reached, moves - 1);
+        sections
+            .push(Section::new("key", "Key", vec![Row::new(one(start, key), "key", how.clone())]).told_in_solution());
+        solution.push(format!(
+            "{}!{}",
+            one(start, key),
+            if how.is_empty() { String::new() } else { format!(" ({how})") }
+        ));
+        rows = table(&mut search, &reached, moves - 1);
+        solution.extend(variations::printed(&rows));
+    }
+    let cook_rows: Vec<Row> = cooks
+        .iter()
+        .map(|cook| Row::new(one(start, *cook), "cook", way(&mut search, &after(start, *cook), moves - 1)))
+        .collect();
+    let duals = duals(&rows);
+    let summary = summary(start, key, &cooks, intended, &duals);
+    let set_play = set_play(&mut search, start, moves, &rows);
+    sections.push(Section::new("cooks", "Cooks", cook_rows));
+    sections.push(Section::new("duals", "Duals", duals));
+    sections.push(Section::new("variations", "Variations", rows).told_in_solution());
+    sections.push(Section::new("set-play", "Set play", set_play));
+    sections.push(Section::new("tries", "Tries", tries(&mut search, start, moves, &keys, tried)));
+    let named = rules::listed(&rules::sans(start, keys.iter().copied()), NAMED);
     let witness = if keys.len() == 1 {
         format!("{named} is the only key, and there is no shorter mate")
     } else {
         format!("{} keys: {named}", keys.len())
     };
-    (Some(Verdict::Proven), witness, sections)
-}
-
-/// A key, with its threat.
-fn keyed(search: &mut Search, start: &Chess, key: Move, moves: u32, word: &'static str) -> Row {
-    let after_key = after(start, key);
-    let note = if after_key.is_check() {
-        "gives check".to_string()
-    } else if moves < 2 {
-        String::new()
-    } else {
-        match rules::null_move(&after_key) {
-            None => String::new(),
-            Some(passed) => match search.shortest(&passed, moves - 1) {
-                Outcome::Mate(shortest) => {
-                    let threats = search.firsts(&passed, shortest).unwrap_or_default();
-                    format!("threat: {}", rules::listed(&rules::sans(&passed, threats), 6))
-                }
-                Outcome::None => "block: there is no threat, only zugzwang".to_string(),
-                Outcome::Unknown(_) => "whether it threatens is not decided".to_string(),
-            },
-        }
+    let fails = intended.is_some_and(|intended| !keys.contains(&intended));
+    let soundness = match keys.len() {
+        _ if fails => "no solution",
+        1 => "sound",
+        _ => "cooked",
     };
-    Row { moves: one(start, key), word, note }
+    Tested { verdict: Some(Verdict::Proven), witness, soundness: Some(soundness), summary, solution, sections }
 }
 
-/// Mates that would follow if the other side were to move in the diagram.
-fn set_play(search: &mut Search, start: &Chess, moves: u32) -> Vec<Row> {
+/// The stipulation is fulfilled too early.
+fn short(start: &Chess, shortest: u32, keys: &[Move]) -> Tested {
+    let named = rules::listed(&rules::sans(start, keys.iter().copied()), NAMED);
+    let witness = format!("there is a mate in {shortest} already: {named}");
+    let rows = keys.iter().map(|key| Row::new(one(start, *key), "short", format!("mate in {shortest}"))).collect();
+    let mut tested = Tested::without_solution(Verdict::Refuted, "short", witness);
+    tested.sections.push(Section::new("short", "Short solutions", rows));
+    tested
+}
+
+/// The key, and what cooks it. Without a main line no key of several is the author's.
+fn sorted(start: &Chess, keys: &[Move], intended: Option<Move>) -> (Option<Move>, Vec<Move>) {
+    let mut keys = keys.to_vec();
+    keys.sort_by_key(|key| rules::san(start, *key));
+    let key = match (keys.as_slice(), intended) {
+        (_, Some(intended)) if keys.contains(&intended) => Some(intended),
+        ([only], None) => Some(*only),
+        _ => None,
+    };
+    keys.retain(|one| Some(*one) != key);
+    (key, keys)
+}
+
+fn duals(rows: &[Row]) -> Vec<Row> {
+    rows.iter().filter(|row| row.word == "dual").map(|row| Row { depth: 0, ..row.clone() }).collect()
+}
+
+fn summary(start: &Chess, key: Option<Move>, cooks: &[Move], intended: Option<Move>, duals: &[Row]) -> String {
+    let named = |moves: &[Move]| rules::listed(&rules::sans(start, moves.iter().copied()), NAMED);
+    let keyed = match (key, intended) {
+        (Some(key), _) if cooks.is_empty() => format!("{} is the only key", one(start, key)),
+        (Some(key), _) => format!("{} is cooked by {}", one(start, key), named(cooks)),
+        (None, Some(intended)) => format!("{} is no key; there is {}", one(start, intended), named(cooks)),
+        (None, None) => format!("{} keys: {}", cooks.len(), named(cooks)),
+    };
+    let count = |weight| duals.iter().filter(|row| row.weight == Some(weight)).count();
+    let told = |count: usize, word: &str| match count {
+        0 => None,
+        1 => Some(format!("one {word} dual")),
+        more => Some(format!("{more} {word} duals")),
+    };
+    let mut parts = vec![keyed];
+    parts.extend(told(count("serious"), "serious"));
+    parts.extend(told(count("minor"), "minor"));
+    if key.is_some() && duals.is_empty() {
+        parts.push("no dual".into());
+    }
+    parts.join("; ")
+}
+
+/// The mates that stand ready if the other side were to move in the diagram, held against those after the key.
+fn set_play(search: &mut Search, start: &Chess, moves: u32, actual: &[Row]) -> Vec<Row> {
+    if moves < 2 || start.is_check() {
+        return Vec::new();
+    }
+    let Some(passed) = rules::null_move(start) else { return Vec::new() };
+    let set = table(search, &passed, moves - 1);
+    let complete = !set.is_empty() && set.iter().all(|row| row.depth > 0 || !matches!(row.word, "no mate" | "open"));
+    let mut rows: Vec<Row> = set.into_iter().filter(|row| row.word != "no mate").collect();
+    for row in rows.iter_mut().filter(|row| row.depth == 0) {
+        let after_key = actual.iter().find(|other| other.depth == 0 && other.moves == row.moves);
+        if let Some(after_key) = after_key.filter(|other| other.note != row.note && !other.note.is_empty()) {
+            row.note = format!("{}; after the key {}", row.note, after_key.note);
+            row.word = "changed";
+            row.weight = None;
+        }
+    }
+    if complete {
+        rows.insert(0, Row::new("every move".into(), "block", "each has its mate already: a complete block".into()));
+    }
+    rows
+}
+
+/// First moves that only one reply defeats, by that reply; the film's own tries first, whatever defeats them.
+fn tries(search: &mut Search, start: &Chess, moves: u32, keys: &[Move], tried: &[Line]) -> Vec<Row> {
     if moves < 2 {
         return Vec::new();
     }
-    rules::null_move(start).map_or_else(Vec::new, |passed| {
-        let mut rows = variations(search, &passed, moves - 1);
-        rows.retain(|row| row.word != "no mate");
-        rows
-    })
-}
-
-/// Every defence with its continuations.
-fn variations(search: &mut Search, after_key: &Chess, left: u32) -> Vec<Row> {
+    let shown: Vec<Move> = tried.iter().filter_map(|line| line.moves.first()).map(|played| played.chosen).collect();
     let mut rows = Vec::new();
-    for defence in after_key.legal_moves() {
-        let next = after(after_key, defence);
-        let moves = one(after_key, defence);
-        let row = match search.shortest(&next, left) {
-            Outcome::Mate(shortest) => {
-                let full = search.firsts(&next, left).unwrap_or_default();
-                let named = rules::listed(&rules::sans(&next, full.iter().copied()), 6);
-                let word = match full.len() {
-                    1 if shortest == left => "mate",
-                    1 => "short",
-                    _ => "dual",
-                };
-                Row { moves, word, note: format!("{}.{named}", next.fullmoves()) }
-            }
-            Outcome::None => Row { moves, word: "no mate", note: String::new() },
-            Outcome::Unknown(_) => Row { moves, word: "open", note: String::new() },
-        };
-        rows.push(row);
-    }
-    rows.sort_by(|one, other| {
-        (one.note.as_str(), one.moves.as_str()).cmp(&(other.note.as_str(), other.moves.as_str()))
-    });
-    rows
-}
-
-/// First moves that only one reply defeats.
-fn tries(search: &mut Search, start: &Chess, moves: u32) -> Vec<Row> {
-    let mut rows = Vec::new();
-    if moves < 2 {
-        return rows;
-    }
+    let mut by_refutation: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for first in start.legal_moves() {
-        let next = after(start, first);
-        let mut refutations = Vec::new();
-        for answer in next.legal_moves() {
-            match search.shortest(&after(&next, answer), moves - 1) {
-                Outcome::Mate(_) => {}
-                Outcome::None => refutations.push(answer),
-                Outcome::Unknown(_) => return rows,
-            }
-            if refutations.len() > 1 {
-                break;
-            }
+        if keys.contains(&first) {
+            continue;
         }
-        if let [only] = refutations.as_slice() {
-            let note = format!("only {}!", one(&next, *only));
-            rows.push(Row { moves: format!("{}?", one(start, first)), word: "try", note });
+        let most = if shown.contains(&first) { usize::MAX } else { 2 };
+        let Some(refutations) = refutations(search, start, first, moves, most) else { break };
+        let next = after(start, first);
+        let sans = rules::sans(&next, refutations.iter().copied());
+        if shown.contains(&first) {
+            let how = way(search, &next, moves - 1);
+            let note = match refutations.as_slice() {
+                [] => "it ends the game".to_string(),
+                [only] => format!("({how}) refuted by {}! alone", one(&next, *only)),
+                _ => format!("({how}) refuted by {}", rules::listed(&sans, NAMED)),
+            };
+            let word = if refutations.len() == 1 { "try" } else { "fails" };
+            rows.push(Row::new(format!("{}?", one(start, first)), word, note));
+        } else if let [only] = refutations.as_slice() {
+            by_refutation.entry(one(&next, *only)).or_default().push(format!("{}?", rules::san(start, first)));
         }
     }
-    rows.sort_by(|one, other| one.moves.cmp(&other.moves));
-    rows.truncate(TRIES);
+    for (refutation, mut firsts) in by_refutation {
+        firsts.sort();
+        let number = one(start, keys.first().copied().unwrap_or(start.legal_moves()[0]));
+        let lead: String = number.chars().take_while(|sign| sign.is_ascii_digit() || *sign == '.').collect();
+        rows.push(Row::new(format!("{lead}{}", rules::listed(&firsts, NAMED)), "try", format!("only {refutation}!")));
+    }
     rows
+}
+
+/// The replies after which there is no mate in time, at most so many of them; `None` if the budget ended.
+fn refutations(search: &mut Search, start: &Chess, first: Move, moves: u32, most: usize) -> Option<Vec<Move>> {
+    let next = after(start, first);
+    let mut refutations = Vec::new();
+    for answer in next.legal_moves() {
+        match search.shortest(&after(&next, answer), moves - 1) {
+            Outcome::Mate(_) => {}
+            Outcome::None => refutations.push(answer),
+            Outcome::Unknown(_) => return None,
+        }
+        if refutations.len() >= most {
+            break;
+        }
+    }
+    Some(refutations)
 }

@@ -18,7 +18,7 @@ fn reported(fen: &str, task: &str, solution: &str, tried: &str) -> Report {
     diagnostics.extend(found);
     assert!(diagnostics.is_empty(), "{text}\n{diagnostics:#?}");
     let Body::Board(board) = &game.scenes[0].body else { panic!("a scene with a FEN has a board") };
-    report(None, board, Budget::default())
+    report(None, board, &[], Budget::default())
 }
 
 fn problem(fen: &str, task: &str) -> Report {
@@ -26,10 +26,14 @@ fn problem(fen: &str, task: &str) -> Report {
 }
 
 /// The rows of a section as `moves word note`.
-fn rows(report: &Report, title: &str) -> Vec<String> {
-    let sections = report.sections.iter().filter(|section| section.title.starts_with(title));
+fn rows(report: &Report, id: &str) -> Vec<String> {
+    let sections = report.sections.iter().filter(|section| section.id == id);
     let rows = sections.flat_map(|section| &section.rows);
-    rows.map(|row| format!("{} {} {}", row.moves, row.word, row.note).trim().to_string()).collect()
+    rows.map(|row| format!("{} {} {}", row.moves, row.worded(), row.note).trim().to_string()).collect()
+}
+
+fn printed(report: &Report) -> String {
+    human(std::slice::from_ref(report))
 }
 
 #[test]
@@ -46,6 +50,7 @@ fn material_is_coded_as_the_worked_examples_have_it() {
         ("4k2q/8/8/8/8/8/8/4K2Q w - - 0 1", "", "4000.00e1e8"),
         ("4k1n1/8/8/8/8/8/8/1N2K1N1 w - - 0 1", "", "0005.00e1e8"),
         ("4k3/8/8/8/8/8/8/QQQ1K3 w - - 0 1", "", "9000.00e1e8"),
+        ("rnb1kbnr/8/n7/8/8/8/8/2BQKB2 w - - 0 1", "", "1689.00e1e8"),
     ] {
         let fen: shakmaty::fen::Fen = fen.parse().expect("a FEN");
         let position = rules::position_of(fen.into_setup()).expect("a legal position");
@@ -74,66 +79,158 @@ fn stipulations_are_read_in_signs_and_words() {
     }
 }
 
+#[test]
+fn the_number_of_solutions_is_read() {
+    for (task, count) in [
+        ("h#3, 2 solutions", Some(2)),
+        ("Helpmate in 2, two solutions", Some(2)),
+        ("h#2 (3 solutions)", Some(3)),
+        ("h#2", None),
+        ("solution", None),
+    ] {
+        assert_eq!(Stipulation::intended_solutions(task), count, "{task}");
+    }
+    assert_eq!(Stipulation::read("h#2.5, 2 solutions").map(|found| found.to_string()).as_deref(), Some("h#2.5"));
+}
+
 /// Two-movers with their keys, duals and cooks found by trying everything with another program.
 #[test]
 fn two_movers_have_their_keys_duals_and_cooks() {
     let sound = problem("8/3p2R1/8/1RK5/8/k7/8/8 w - - 0 1", "#2");
-    assert_eq!(sound.verdict, Some("proven"));
-    assert_eq!(rows(&sound, "Key"), ["1.Rxd7 key threat: Ra7#"]);
-    assert_eq!(rows(&sound, "Variations"), ["1...Ka2 mate 2.Ra7#", "1...Ka4 mate 2.Ra7#"]);
+    assert_eq!((sound.verdict, sound.soundness), (Some("proven"), Some("sound")));
+    assert_eq!(rows(&sound, "key"), ["1.Rxd7 key threat 2.Ra7#"]);
+    assert_eq!(rows(&sound, "variations"), ["1...Ka2, Ka4 threat 2.Ra7#"]);
+    assert_eq!(sound.summary, "1.Rxd7 is the only key; no dual");
     let with_duals = problem("k7/3p4/7Q/1K6/7p/8/8/8 w - - 0 1", "#2");
-    assert_eq!((with_duals.verdict, with_duals.witness.starts_with("Kb6 is the only key")), (Some("proven"), true));
-    let variations = rows(&with_duals, "Variations");
-    assert!(
-        !variations.is_empty() && variations.iter().all(|row| row.ends_with("dual 2.Qf8# and Qh8#")),
-        "{variations:?}"
-    );
+    assert_eq!(with_duals.verdict, Some("proven"));
+    assert_eq!(rows(&with_duals, "key"), ["1.Kb6 key threat 2.Qf8# and Qh8#"]);
+    let variations = rows(&with_duals, "variations");
+    let everywhere = variations.iter().all(|row| row.ends_with(" dual, serious 2.Qf8# and Qh8#"));
+    assert!(!variations.is_empty() && everywhere, "{variations:?}");
+    assert_eq!(rows(&with_duals, "duals"), variations);
+    assert_eq!(with_duals.summary, "1.Kb6 is the only key; one serious dual");
     let cooked = problem("6R1/8/8/1p6/5K2/7R/8/1k6 w - - 0 1", "#2");
-    assert_eq!(cooked.witness, "2 keys: Rg2 and Rh2");
-    assert_eq!(problem("6R1/8/8/1p6/5K2/7R/8/1k6 w - - 0 1", "#3").verdict, Some("refuted"), "it takes two");
-    assert_eq!(problem("6R1/8/8/1p6/5K2/7R/8/1k6 w - - 0 1", "#1").verdict, Some("refuted"));
+    assert_eq!((cooked.witness.as_str(), cooked.soundness), ("2 keys: Rg2 and Rh2", Some("cooked")));
+    assert_eq!(rows(&cooked, "cooks").len(), 2, "without a solution given neither is the author's");
+    let named = reported("6R1/8/8/1p6/5K2/7R/8/1k6 w - - 0 1", "#2", "Rg2", "");
+    assert_eq!(named.summary.split(';').next(), Some("1.Rg2 is cooked by Rh2"));
+    let short = problem("6R1/8/8/1p6/5K2/7R/8/1k6 w - - 0 1", "#3");
+    assert_eq!((short.verdict, short.soundness), (Some("refuted"), Some("short")));
+    assert_eq!(problem("6R1/8/8/1p6/5K2/7R/8/1k6 w - - 0 1", "#1").soundness, Some("no solution"));
 }
 
 /// P. Morphy 1856, T. Taverner 1889, S. Loyd 1859 and 1868 (from memory).
 #[test]
 fn published_problems_have_one_key() {
     for (fen, task, key) in [
-        ("kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1", "#2", "1.Ra6 key"),
-        ("3brrb1/2N4B/8/2p4Q/2p2k2/5P2/4P1KR/2N2RB1 w - - 0 1", "#2", "1.Rh1 key block"),
+        ("kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1", "#2", "1.Ra6 key zugzwang"),
+        ("3brrb1/2N4B/8/2p4Q/2p2k2/5P2/4P1KR/2N2RB1 w - - 0 1", "#2", "1.Rh1 key zugzwang"),
         ("8/6R1/7p/5K1k/8/6p1/5bPP/4N3 w - - 0 1", "#3", "1.Rxg3 key"),
         ("b7/PP6/8/8/7K/6B1/6N1/4R1bk w - - 0 1", "#3", "1.bxa8=N key"),
     ] {
         let report = problem(fen, task);
-        let keys = rows(&report, "Key");
-        assert!(keys.len() == 1 && keys[0].starts_with(key), "{}", report.human());
+        let keys = rows(&report, "key");
+        assert!(keys.len() == 1 && keys[0].starts_with(key), "{}", printed(&report));
+        assert_eq!(report.soundness, Some("sound"));
     }
+}
+
+#[test]
+fn variations_are_printed_as_a_tree() {
+    // S. Loyd 1859 (from memory).
+    let loyd = problem("8/6R1/7p/5K1k/8/6p1/5bPP/4N3 w - - 0 1", "#3");
+    let text = loyd.solution.join("\n");
+    assert!(text.contains("\n   1...Bxg3 2.Nf3"), "{text}");
+    assert!(text.contains("\n      2...Bxh2 3.g4#") || text.contains("2...B\u{7e} 3.g4#"), "{text}");
+    // P. Morphy 1856 (from memory): a black man's every move in one.
+    let morphy = problem("kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1", "#2");
+    assert_eq!(morphy.solution, ["1.Ra6! (zugzwang)", "   1...B\u{7e} 2.Rxa7#", "   1...bxa6 2.b7#"]);
+    assert_eq!((morphy.white.as_str(), morphy.black.as_str()), ("Kc8 Ra1 b6", "Ka8 Bb8 a7 b7"));
+}
+
+#[test]
+fn duals_have_their_weight() {
+    let fen: shakmaty::fen::Fen = "k7/4P3/2K5/8/8/8/8/5Q2 w - - 0 1".parse().expect("a FEN");
+    let position = rules::position_of(fen.into_setup()).expect("a legal position");
+    let moves = |sans: &[&str]| -> Vec<shakmaty::Move> {
+        let named = |chosen: &shakmaty::Move| sans.contains(&rules::san(&position, *chosen).as_str());
+        position.legal_moves().into_iter().filter(named).collect()
+    };
+    let (promotions, others) = (moves(&["e8=Q+", "e8=R+"]), moves(&["Qa1+", "Qf8+"]));
+    assert_eq!((promotions.len(), others.len()), (2, 2));
+    assert!(variations::is_minor(&promotions, 1, false), "only the promotion differs");
+    assert!(!variations::is_minor(&others, 1, false), "the mating move of a two-mover is its second");
+    assert!(variations::is_minor(&others, 1, true) && !variations::is_minor(&others, 2, true));
+}
+
+#[test]
+fn set_play_and_tries_are_told() {
+    // T. Taverner 1889 (from memory): a complete block, so that every black move has its mate in the diagram but some.
+    let taverner = problem("3brrb1/2N4B/8/2p4Q/2p2k2/5P2/4P1KR/2N2RB1 w - - 0 1", "#2");
+    assert!(!rows(&taverner, "set-play").is_empty(), "{}", printed(&taverner));
+    let loyd = problem("b7/PP6/8/8/7K/6B1/6N1/4R1bk w - - 0 1", "#3");
+    let tries = rows(&loyd, "tries");
+    assert!(tries.iter().any(|row| row.starts_with("1.") && row.ends_with("only 1...Bxb7!")), "{tries:#?}");
+    let author = reported("b7/PP6/8/8/7K/6B1/6N1/4R1bk w - - 0 1", "#3", "bxa8=N", "bxa8=Q");
+    let tries = rows(&author, "tries");
+    assert!(tries[0].starts_with("1.bxa8=Q? "), "{tries:#?}");
 }
 
 #[test]
 fn help_self_and_reflexmates_are_solved() {
     // One solution by trying everything with another program.
     let helped = problem("4nb2/8/2R5/8/8/8/3K4/6k1 b - - 0 1", "h#2");
-    assert_eq!(helped.witness, "one solution: 1.Kf1 Ke3 2.Ke1 Rc1#");
-    assert_eq!(problem("4nb2/8/2R5/8/8/8/3K4/6k1 b - - 0 1", "h#1").verdict, Some("refuted"));
+    assert_eq!((helped.witness.as_str(), helped.soundness), ("one solution: 1.Kf1 Ke3 2.Ke1 Rc1#", Some("sound")));
+    assert_eq!(problem("4nb2/8/2R5/8/8/8/3K4/6k1 b - - 0 1", "h#1").soundness, Some("no solution"));
+    assert_eq!(problem("4nb2/8/2R5/8/8/8/3K4/6k1 b - - 0 1", "h#2, 2 solutions").soundness, Some("no solution"));
     // Made for this test, solved by trying everything with another program: the queen gives itself up with check.
     let selfmate = "2r5/6pp/6bk/7p/8/8/PP6/K4Q2 w - - 0 1";
     assert_eq!(problem(selfmate, "s#1").witness, "one solution: 1.Qc1+");
-    assert_eq!(problem(selfmate, "s#2").verdict, Some("refuted"), "it is done in one already");
+    assert_eq!(problem(selfmate, "s#2").soundness, Some("short"), "it is done in one already");
     assert_eq!(problem(selfmate, "r#1").verdict, Some("refuted"), "White could mate and must");
     let reflexmate = problem("8/Q3r2K/2r5/1q6/P7/8/8/3k4 w - - 0 1", "r#1");
-    assert_eq!(rows(&reflexmate, "Solutions"), ["1.Kg8", "1.Kh8"]);
+    assert_eq!(rows(&reflexmate, "solutions"), ["1.Kg8 cook zugzwang", "1.Kh8 cook zugzwang"]);
 }
 
 #[test]
 fn a_study_is_tested_move_by_move() {
-    // King and pawn against king: the stipulation, a dual, a try and a mutual zugzwang, by trying everything.
+    // King and pawn against king: the stipulation, a try and a mutual zugzwang, by trying everything.
     let report = reported("8/8/8/4k3/8/8/3KP3/8 w - - 0 1", "White to play and win", "Ke3", "Kd3");
     assert_eq!(report.gbr, "+0000.10d2e5");
-    assert_eq!(report.men, "2+1");
-    let solution = rows(&report, "The solution");
-    assert_eq!(report.verdict, Some("proven"), "{}", report.human());
-    assert!(solution[0].starts_with("1.Ke3 only"), "{}", report.human());
-    assert_eq!(rows(&report, "Mutual zugzwangs").len(), 1, "{}", report.human());
-    assert!(rows(&report, "Tries")[0].starts_with("1.Kd3 fails"), "{}", report.human());
-    assert!(report.markdown().contains("### Tries"));
+    assert_eq!((report.men.as_str(), report.white.as_str(), report.black.as_str()), ("2+1", "Kd2 e2", "Ke5"));
+    assert_eq!((report.verdict, report.soundness), (Some("proven"), Some("sound")), "{}", printed(&report));
+    assert!(rows(&report, "moves")[0].starts_with("1.Ke3 only"), "{}", printed(&report));
+    assert_eq!(rows(&report, "zugzwangs").len(), 1, "{}", printed(&report));
+    assert!(rows(&report, "tries")[0].starts_with("1.Kd3? try refuted by 1...Kd5 alone"), "{}", printed(&report));
+    assert_eq!(report.solution, ["1.Ke3! and wins.", "1.Kd3? and it is a draw."]);
+    assert!(markdown(None, &[report]).contains("### Tries"));
+}
+
+#[test]
+fn a_cook_and_a_wrong_line_are_told() {
+    // Two moves win (own brute force with another program); a move that does not is no solution.
+    let cooked = reported("3k4/8/3K4/4P3/8/8/8/8 w - - 0 1", "+", "e6", "");
+    assert_eq!(cooked.soundness, Some("cooked"));
+    assert_eq!(rows(&cooked, "cooks"), ["1.Ke6 cook instead of e6: another first move"]);
+    assert_eq!(cooked.solution, ["1.e6 (or Ke6) and wins."]);
+    let wrong = reported("6k1/8/5KP1/8/8/8/8/8 w - - 0 1", "+", "Ke6", "");
+    assert_eq!(wrong.soundness, Some("no solution"));
+    assert!(rows(&wrong, "moves")[0].starts_with("1.Ke6 fails"));
+    let too_much = reported("6k1/8/5KP1/8/8/8/8/8 w - - 0 1", "=", "g7", "");
+    assert_eq!(too_much.verdict, Some("refuted"));
+}
+
+#[test]
+fn pages_are_well_formed_and_say_no_more_than_they_should() {
+    let mut report = reported("8/8/8/4k3/8/8/3KP3/8 w - - 0 1", "+", "Ke3", "Kd3");
+    report.name = Some("<b>& \"co\"</b>".into());
+    report.credit = Some("a|b *c* [d](e)".into());
+    let html = page(None, std::slice::from_ref(&report));
+    assert!(html.contains("&lt;b&gt;&amp; &quot;co&quot;&lt;/b&gt;") && !html.contains("<b>"));
+    for tag in ["section", "table", "tr", "td", "dl", "div", "p", "h2", "h3"] {
+        let opened = html.matches(&format!("<{tag}>")).count() + html.matches(&format!("<{tag} ")).count();
+        assert_eq!(opened, html.matches(&format!("</{tag}>")).count(), "{tag}");
+    }
+    let text = markdown(Some("Film"), &[report]);
+    assert!(text.starts_with("# Film\n\n## \\<b\\>") && text.contains("a\\|b \\*c\\* \\[d\\](e)"), "{text}");
 }

@@ -158,9 +158,9 @@ fn to_move(position: &Chess, color: shakmaty::Color) -> Option<Chess> {
     if position.turn() == color { Some(position.clone()) } else { rules::null_move(position) }
 }
 
-/// Whether the side to move wins something, or mates, by one capture or promotion.
-pub(super) fn wins_at_once(position: &Chess) -> bool {
-    gain::best(position) > 0
+/// Whether the side to move wins the man on a square, or something for it, in one exchange.
+pub(super) fn is_lost(position: &Chess, at: shakmaty::Square) -> bool {
+    gain::on(position, at) > 0
 }
 
 /// The position without one man; `None` where that is no legal position.

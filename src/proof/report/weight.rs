@@ -2,7 +2,8 @@
 //!
 //! - *cook*: another first move.
 //! - *minor*: at the line's last move; or another piece for the same pawn; or by another order of moves, that is,
-//!   play can be back in a later position of the main line within three plies after it.
+//!   play can be back in a later position of the main line within three plies after it, no man of the other side's being
+//!   given away on the way.
 //! - *serious*: any other.
 //!
 //! Moves that only waste time are no duals at all (`only`).
@@ -10,6 +11,7 @@
 use super::super::motif;
 use super::super::notation::{after, numbered};
 use super::lines::Line;
+use crate::game::rules;
 use shakmaty::{Chess, EnPassantMode, Move, Position};
 
 /// At most so many positions are looked at for a way back.
@@ -61,8 +63,8 @@ fn transposed(main: &Line, ply: usize, dual: Move) -> Option<String> {
         for (here, line) in &front {
             for chosen in here.legal_moves() {
                 let reached = after(here, chosen);
-                // A reply that loses a man at once is not what anyone would transpose by.
-                if here.turn() != start.turn() && motif::wins_at_once(&reached) {
+                // A reply that puts its man where it is taken is not what anyone would transpose by.
+                if here.turn() != start.turn() && motif::is_lost(&reached, rules::target(chosen)) {
                     continue;
                 }
                 let mut line = line.clone();

@@ -68,7 +68,7 @@ fn a_claim_is_judged_where_the_line_ends() {
 #[test]
 fn a_film_is_reported_as_a_whole_into_a_file() {
     let film = concat!(env!("CARGO_MANIFEST_DIR"), "/out-example/not-a-queen.toml");
-    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR"));
     let into = |name: &str| {
         let path = folder.join(name);
         let output = prove(&[film, "-o", path.to_str().expect("a path in UTF-8")]);

@@ -185,7 +185,7 @@ fn proof_of(fen: &str, task: &str) -> Report {
     let (game, diagnostics) = plyreel::game::resolve(&timeline, &PgnFiles::new());
     assert!(diagnostics.is_empty(), "{text}\n{diagnostics:#?}");
     let Body::Board(board) = &game.scenes[0].body else { panic!("a scene with a FEN has a board") };
-    proof::report(None, board, &[], Budget::default())
+    proof::report(None, board, &[], Budget::of(200_000))
 }
 
 /// R. Kubbel, 1st prize, Shakhmaty 1925: the code and the count of men under the diagram, and a line that ends in

@@ -132,6 +132,7 @@ In the timeline:
 Examples:
   plyreel draft --words talk.vtt --pgn lines.pgn --narration talk.flac -o film.toml
   plyreel draft --words talk.json --fen \"8/8/1KP5/3r4/8/8/8/k7 w - - 0 1\" -o film.toml
+  plyreel draft --words talk.vtt -o film.toml --pin      again, around what was corrected
 
 With lines at hand every move is sought on them first; a legal move that they lack is taken if it is plainly spoken.
 With a position alone a draft is a help to begin with. What is doubtful has `# ?` beside it: how sure it is, what was

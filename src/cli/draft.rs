@@ -2,7 +2,7 @@
 
 use super::args::{Format, Talk};
 use super::failure::Failure;
-use super::load::read_text;
+use super::load::{pgn_files, read_text};
 use super::output::{Output, folder_of};
 use super::report;
 use crate::diag::{Code, Diagnostic, has_errors};
@@ -27,7 +27,7 @@ pub struct DraftArguments {
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub words: PathBuf,
     /// The lines spoken of; each game of the file is a scene, in the order in which they come up
-    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, required_unless_present = "fen", conflicts_with = "fen")]
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, required_unless_present_any = ["fen", "pin"], conflicts_with = "fen")]
     pub pgn: Option<PathBuf>,
     /// A position spoken of, where no lines are written down; once for each scene
     #[arg(long, value_name = "FEN")]
@@ -41,6 +41,10 @@ pub struct DraftArguments {
     /// Every phrase becomes a caption
     #[arg(long)]
     pub captions: bool,
+    /// Keep the cues of the timeline at OUT that have no `# ?` beside them, and listen again around them. Its scenes and
+    /// positions are the timeline's own
+    #[arg(long, conflicts_with_all = ["force", "pgn", "fen", "captions"])]
+    pub pin: bool,
     /// Replace the timeline already at OUT
     #[arg(long)]
     pub force: bool,
@@ -56,8 +60,12 @@ const LINES: &str = "lines";
 pub fn run(arguments: &DraftArguments, talk: &Talk) -> Result<(), Failure> {
     let output = &arguments.output;
     let to_file = output != Path::new("-");
+    if arguments.pin {
+        return again(arguments, talk);
+    }
     if to_file && output.exists() && !arguments.force {
-        let text = "is already there and was left as it is; `--force` replaces it";
+        let text =
+            "is already there and was left as it is; `--pin` keeps what was corrected in it, `--force` replaces it";
         return Err(Failure::Usage(format!("`{}` {text}", output.display())));
     }
     let language = language(&arguments.language)?;
@@ -72,10 +80,54 @@ pub fn run(arguments: &DraftArguments, talk: &Talk) -> Result<(), Failure> {
         end: recording.map(|recording| Time::ZERO + recording.length()),
     };
     let draft = draft::draft(&transcript, &language, &studies, &wish);
+    keep(&draft, output, talk)
+}
+
+/// Drafts again around what was corrected.
+fn again(arguments: &DraftArguments, talk: &Talk) -> Result<(), Failure> {
+    let path = &arguments.output;
+    if path == Path::new("-") {
+        return Err(Failure::Usage("`--pin` needs the timeline that was corrected: name it with `-o`".to_owned()));
+    }
+    let language = language(&arguments.language)?;
+    let source = Source::new(path, read_text(path)?);
+    let (timeline, mut found) = timeline::parse(&source);
+    let files = pgn_files(&timeline, folder_of(path));
+    let (game, of_game) = game::resolve(&timeline, &files);
+    found.extend(of_game);
+    told(&found, &source, talk)?;
+    let mut bare = timeline.clone();
+    for scene in &mut bare.scenes {
+        scene.cues.clear();
+    }
+    let (lines, _) = game::resolve(&bare, &files);
+    let transcript = words(&arguments.words, talk)?;
+    let end = match &arguments.narration {
+        Some(narration) => {
+            let recording = Recording::open(narration).map_err(|error| Failure::Usage(error.to_string()))?;
+            Some(Time::ZERO + recording.length())
+        }
+        None => None,
+    };
+    let draft = draft::redraft(&transcript, &language, source.text(), (&timeline, &game, &lines), end);
+    match draft {
+        Ok(draft) => keep(&draft, path, talk),
+        Err(place) => {
+            let message = "lines cannot come and go around this";
+            let error = Diagnostic::error(Code::BadValue, Span::new(place.start, place.end), message)
+                .label("not alone on its lines, with a comma behind it")
+                .hint("write every cue on a line of its own: `  { at = \"0:12\", play = \"c7\" },`");
+            told(&[error], &source, talk)
+        }
+    }
+}
+
+/// Writes the draft where it belongs.
+fn keep(draft: &Draft, output: &Path, talk: &Talk) -> Result<(), Failure> {
     let mut out = Output::create(output)?;
     out.write_all(draft.text.as_bytes()).map_err(|error| Failure::write(output, error))?;
     out.keep()?;
-    tell(&draft, output, talk)
+    tell(draft, output, talk)
 }
 
 fn language(name: &str) -> Result<Language, Failure> {

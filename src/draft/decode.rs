@@ -81,7 +81,7 @@ pub(super) fn decode(
     let mut search = Search { ground, mentions, stations, layers: Vec::new(), edges: Vec::new() };
     search.forward(start, turnings, fixed);
     let onward = search.backward();
-    search.story(&onward)
+    search.story(&onward, fixed)
 }
 
 /// The tokens at which something may happen.
@@ -180,8 +180,13 @@ struct Edge {
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Deed {
     Pass,
-    Go { mention: usize, names: bool, turned: Option<usize> },
-    Pin(usize),
+    Go {
+        mention: usize,
+        names: bool,
+        turned: Option<usize>,
+    },
+    /// All that is fixed at the station.
+    Pin,
 }
 
 struct Search<'a> {
@@ -240,12 +245,13 @@ impl Search<'_> {
     /// Every edge out of a station.
     fn leave(&mut self, station: usize, turnings: &[(Range<usize>, Turning)], fixed: &[Fixed]) {
         let states = self.layers[station].clone();
-        if let [pin, ..] = self.stations.fixed[station].as_slice() {
-            let (pin, to) = (*pin, fixed[*pin].to);
+        if let [first, ..] = self.stations.fixed[station].as_slice() {
+            let last = self.stations.fixed[station].last().unwrap_or(first);
+            let (first, last) = (fixed[*first].to, fixed[*last].to);
             for (index, state) in states.iter().enumerate() {
-                let cost = self.distance(state.spot, to);
-                let edge_to = (station + 1, to, Pending::default());
-                self.edges.push(Edge { from: (station, index), to: edge_to, cost, deed: Deed::Pin(pin) });
+                let cost = self.distance(state.spot, first);
+                let edge_to = (station + 1, last, Pending::default());
+                self.edges.push(Edge { from: (station, index), to: edge_to, cost, deed: Deed::Pin });
             }
             return;
         }
@@ -266,6 +272,10 @@ impl Search<'_> {
             let visited = self.visited(station, index);
             for mention in here {
                 let end = self.stations.at_or_after(self.mentions[mention].tokens.end).max(station + 1);
+                // No mention leads past what is fixed.
+                if self.stations.fixed[station + 1..end.max(station + 1)].iter().any(|fixed| !fixed.is_empty()) {
+                    continue;
+                }
                 for way in self.ways(mention, state.spot, pending, &visited, index < 8, &mut fits) {
                     let turned = if way.turned { pending.since } else { None };
                     let deed = Deed::Go { mention, names: way.names, turned };
@@ -524,7 +534,7 @@ impl Search<'_> {
     }
 
     /// The steps of the cheapest story, each with how sure it is.
-    fn story(&self, onward: &[Vec<f32>]) -> Story {
+    fn story(&self, onward: &[Vec<f32>], fixed: &[Fixed]) -> Story {
         let last = self.layers.len() - 1;
         let (mut steps, mut missed) = (Vec::new(), Vec::new());
         let mut at = (last, 0);
@@ -542,10 +552,10 @@ impl Search<'_> {
                     );
                 }
                 Deed::Pass => {}
-                Deed::Pin(pin) => steps.push(Step {
-                    to,
+                Deed::Pin => steps.extend(self.stations.fixed[edge.from.0].iter().rev().map(|pin| Step {
+                    to: fixed[*pin].to,
                     mention: None,
-                    pin: Some(pin),
+                    pin: Some(*pin),
                     names: false,
                     turned: None,
                     confidence: 1.0,
@@ -553,7 +563,7 @@ impl Search<'_> {
                     after: Aftermath::default(),
                     leaning: 0.0,
                     time: None,
-                }),
+                })),
                 Deed::Go { mention, names, turned } => {
                     let (confidence, others) = self.doubts(edge, mention, best, onward);
                     steps.push(Step {

@@ -18,6 +18,7 @@ mod language;
 mod lines;
 mod mention;
 mod pattern;
+mod pin;
 mod plan;
 mod remarks;
 mod shown;
@@ -29,12 +30,14 @@ pub use language::Language;
 pub use mention::{Mention, Said};
 pub use write::Heading;
 
+use crate::game::Game;
 use crate::narration::transcript::Transcript;
-use crate::timeline::FilmSettings;
+use crate::timeline::{FilmSettings, Timeline};
 use crate::units::Time;
 use context::Speech;
 use decode::Story;
 use ground::Ground;
+use std::ops::Range;
 use write::Remark;
 
 /// What a draft is made for, beside the words.
@@ -72,36 +75,110 @@ pub struct Draft {
 
 /// Drafts a timeline.
 pub fn draft(transcript: &Transcript, language: &Language, studies: &[Study], wish: &Wish) -> Draft {
-    let tokens = token::tokens(transcript, language);
-    let speech = Speech::of(&tokens, language);
-    let mentions = hear::mentions(&tokens, &speech);
+    let heard = Heard::new(transcript, language);
     let mut ground = Ground::new(studies);
-    let mut story = decode::decode(&mut ground, &mentions, &speech.turnings, &[]);
-    listen_around(&mut story, &mentions, &tokens, &speech);
-    let last = wish.end.map(|end| Time::from_micros((end.as_micros() - 1000).max(0)));
-    let clock = |token: usize| {
-        let word = tokens.get(token).and_then(|token| transcript.words.get(token.word));
-        let time = word.map_or(Time::ZERO, |word| word.start.max(Time::ZERO));
-        last.map_or(time, |last| time.min(last))
-    };
-    let mut scenes = plan::plan(&mut ground, studies, transcript, &mentions, &story, &clock);
-    shown::add_ghosts(&mut scenes, &ground, &mentions, &story, &clock);
+    let story = heard.story(&mut ground, &[]);
+    let clock = |token: usize| heard.clock(token, wish.end);
+    let mut scenes = plan::plan(&mut ground, transcript, &heard.mentions, &story, &clock, &[]);
+    shown::add_ghosts(&mut scenes, &ground, &heard.mentions, &story, &clock);
     if wish.captions {
         shown::add_captions(&mut scenes, transcript);
     }
-    let remarks: Vec<Remark> = story
-        .missed
-        .iter()
-        .map(|missed| &mentions[*missed])
-        .map(|mention| Remark { at: clock(mention.tokens.start), words: remarks::quoted(transcript, mention) })
-        .collect();
+    let remarks = heard.remarks(&story, &clock);
     let fens: Vec<String> = studies.iter().map(|study| study.start.fen()).collect();
-    let cues = || scenes.iter().flat_map(|scene| &scene.cues);
-    Draft {
-        text: write::write(&wish.film, &wish.headings, &fens, &scenes, &remarks),
-        played: cues().filter(|cue| !cue.play.is_empty()).count(),
-        doubtful: cues().filter(|cue| cue.doubt.is_some()).count(),
-        missed: remarks.len(),
+    Draft::new(write::write(&wish.film, &wish.headings, &fens, &scenes, &remarks), &scenes, &remarks)
+}
+
+/// Keeps the cues of a timeline that have no `# ?` behind them, to the byte, and decodes the rest again around them.
+///
+/// `timeline` and `game` are what `text` says, without a mistake; `lines` is the same timeline resolved without its
+/// cues, so that its boards hold the prepared lines alone. `Err` holds the bytes of a cue that does not stand on lines
+/// of its own, so that lines cannot come and go around it.
+pub fn redraft(
+    transcript: &Transcript,
+    language: &Language,
+    text: &str,
+    resolved: (&Timeline, &Game, &Game),
+    end: Option<Time>,
+) -> Result<Draft, Range<usize>> {
+    let (timeline, game, lines) = resolved;
+    let heard = Heard::new(transcript, language);
+    let corrected = pin::Corrected::new(text, timeline, game);
+    if let Some(place) = corrected.unfit() {
+        return Err(place);
+    }
+    let mut ground = Ground::new(&corrected.studies(game, lines));
+    let (fixed, pins) = corrected.fixed(&mut ground, game, &|time| heard.token_at(time));
+    let story = heard.story(&mut ground, &fixed);
+    let clock = |token: usize| heard.clock(token, end);
+    let planned: Vec<plan::Pinned> = pins
+        .iter()
+        .map(|pin| plan::Pinned {
+            at: corrected.time(pin),
+            from: pin.from,
+            is_start: pin.cue.is_none(),
+            label: corrected.label(pin),
+        })
+        .collect();
+    let scenes = plan::plan(&mut ground, transcript, &heard.mentions, &story, &clock, &planned);
+    let remarks = heard.remarks(&story, &clock);
+    Ok(Draft::new(corrected.rewritten(&scenes, &pins, &remarks), &scenes, &remarks))
+}
+
+impl Draft {
+    fn new(text: String, scenes: &[plan::Scene], remarks: &[Remark]) -> Draft {
+        let cues = || scenes.iter().flat_map(|scene| &scene.cues);
+        Draft {
+            text,
+            played: cues().filter(|cue| !cue.play.is_empty()).count(),
+            doubtful: cues().filter(|cue| cue.doubt.is_some()).count(),
+            missed: remarks.len(),
+        }
+    }
+}
+
+/// A transcript with all that was heard in it.
+struct Heard<'a> {
+    transcript: &'a Transcript,
+    tokens: Vec<token::Token>,
+    speech: Speech,
+    mentions: Vec<Mention>,
+}
+
+impl Heard<'_> {
+    fn new<'a>(transcript: &'a Transcript, language: &Language) -> Heard<'a> {
+        let tokens = token::tokens(transcript, language);
+        let speech = Speech::of(&tokens, language);
+        let mentions = hear::mentions(&tokens, &speech);
+        Heard { transcript, tokens, speech, mentions }
+    }
+
+    fn story(&self, ground: &mut Ground, fixed: &[decode::Fixed]) -> Story {
+        let mut story = decode::decode(ground, &self.mentions, &self.speech.turnings, fixed);
+        listen_around(&mut story, &self.mentions, &self.tokens, &self.speech);
+        story
+    }
+
+    /// When a token is said, but before the recording's end.
+    fn clock(&self, token: usize, end: Option<Time>) -> Time {
+        let word = self.tokens.get(token).and_then(|token| self.transcript.words.get(token.word));
+        let time = word.map_or(Time::ZERO, |word| word.start.max(Time::ZERO));
+        let last = end.map(|end| Time::from_micros((end.as_micros() - 1000).max(0)));
+        last.map_or(time, |last| time.min(last))
+    }
+
+    /// The first token that is not said before a time.
+    fn token_at(&self, time: Time) -> usize {
+        self.tokens.partition_point(|token| self.transcript.words[token.word].start < time)
+    }
+
+    fn remarks(&self, story: &Story, clock: &dyn Fn(usize) -> Time) -> Vec<Remark> {
+        let missed = story.missed.iter().map(|missed| &self.mentions[*missed]);
+        let remark = |mention: &Mention| Remark {
+            at: clock(mention.tokens.start),
+            words: remarks::quoted(self.transcript, mention),
+        };
+        missed.map(remark).collect()
     }
 }
 

@@ -2,10 +2,10 @@
 
 use super::decode::{Step, Story};
 use super::ground::{Ground, Spot};
+use super::kinds;
 use super::lines::Lines;
 use super::mention::Mention;
 use super::remarks::{self, Doubt};
-use super::{Study, kinds};
 use crate::game::{Position, State};
 use crate::narration::transcript::Transcript;
 use crate::timeline::{Back, LineKind};
@@ -46,14 +46,25 @@ pub(super) struct Cue {
     pub pin: Option<usize>,
 }
 
-/// Lays the story out.
+/// A cue, or a scene's beginning, that stays as it is.
+#[derive(Clone, Debug)]
+pub(super) struct Pinned {
+    pub at: Time,
+    /// What must be on the board before it.
+    pub from: Option<Spot>,
+    /// Whether it is a scene's beginning.
+    pub is_start: bool,
+    pub label: Option<String>,
+}
+
+/// Lays the story out. With pins, scenes begin where they say and nowhere else.
 pub(super) fn plan(
     ground: &mut Ground,
-    studies: &[Study],
     transcript: &Transcript,
     mentions: &[Mention],
     story: &Story,
     clock: &dyn Fn(usize) -> Time,
+    pins: &[Pinned],
 ) -> Vec<Scene> {
     let kinds = kinds::kinds(ground, mentions, &story.steps);
     let mut planner = Planner {
@@ -62,8 +73,9 @@ pub(super) fn plan(
         transcript,
         mentions,
         clock,
+        pins,
         scenes: Vec::new(),
-        names: HashSet::from(["start".to_owned()]),
+        names: pins.iter().filter_map(|pin| pin.label.clone()).chain(["start".to_owned()]).collect(),
         here: None,
         ended: HashMap::new(),
         lines: Lines::default(),
@@ -71,8 +83,8 @@ pub(super) fn plan(
         line: None,
         fresh: true,
     };
-    if !studies.is_empty() {
-        planner.open(Time::ZERO, planner.ground.roots[0], true);
+    if let Some(&root) = planner.ground.roots.first().filter(|_| pins.is_empty()) {
+        planner.open(Time::ZERO, root, true);
     }
     for step in &story.steps {
         planner.step(step);
@@ -88,6 +100,7 @@ struct Planner<'a> {
     mentions: &'a [Mention],
     /// The time of a token.
     clock: &'a dyn Fn(usize) -> Time,
+    pins: &'a [Pinned],
     scenes: Vec<Scene>,
     /// Labels given so far, in the whole film.
     names: HashSet<String>,
@@ -119,6 +132,9 @@ impl Planner<'_> {
     }
 
     fn step(&mut self, step: &Step) {
+        if let Some(pin) = step.pin {
+            return self.pinned(step, pin);
+        }
         let Some(here) = self.here else { return };
         let heard = step.mention.map(|mention| self.mentions[mention].tokens.start);
         let at = step.time.or_else(|| heard.map(self.clock)).unwrap_or(self.latest()).max(self.latest());
@@ -126,8 +142,11 @@ impl Planner<'_> {
         // A move is played from the position before it, even if it lies on the way to what is on the board.
         let from = if step.names { Some(step.to) } else { self.ground.parent(step.to) };
         let Some(fork) = from.and_then(|from| self.ground.fork(here, from)) else {
-            self.open(turned, self.ground.roots[self.ground.study(step.to)], true);
-            return self.play(step, at);
+            if self.pins.is_empty() {
+                self.open(turned, self.ground.roots[self.ground.study(step.to)], true);
+                self.play(step, at);
+            }
+            return;
         };
         let path = self.ground.path(step.to);
         let on_the_way: Vec<Spot> =
@@ -135,16 +154,21 @@ impl Planner<'_> {
         // The last position on the way that the scene has shown: from there on moves are played.
         let keeps = if step.names { on_the_way.len() } else { on_the_way.len().saturating_sub(1) };
         let target = on_the_way[..keeps].iter().rev().find(|spot| self.shown.contains(spot) && fork != here).copied();
-        let target = target.unwrap_or(fork);
+        // Only what has a label, or may be given one, can be returned to from another branch.
+        let reachable = |target: &Spot| self.ended.get(target).is_some_and(|cue| self.takes_label(*cue));
+        let target = target.filter(reachable).unwrap_or(fork);
         let is_outside = !self.shown.contains(&target);
         let ahead: Vec<Spot> =
             on_the_way.iter().copied().filter(|spot| self.ground.depth(*spot) > self.ground.depth(target)).collect();
         let kinds: Vec<LineKind> = ahead.iter().map(|spot| self.kind(*spot)).collect();
         if is_outside || self.lines.too_deep(target, &ahead, &kinds) {
             // The list has no third level, and a scene no way above its first position.
-            let is_first = self.ground.parent(target).is_none();
-            self.open(turned, target, is_first);
-            return self.play(step, at);
+            if self.pins.is_empty() {
+                let is_first = self.ground.parent(target).is_none();
+                self.open(turned, target, is_first);
+                self.play(step, at);
+            }
+            return;
         }
         if target == here {
             return self.play(step, at);
@@ -158,6 +182,32 @@ impl Planner<'_> {
         let back_at = silent.max(self.latest());
         self.push(Cue { at: back_at, back: Some(back), shows: Some(target), doubt, ..Cue::default() });
         self.play(step, at);
+    }
+
+    /// A cue that stays: the board is brought to where it is played from, then it is taken over.
+    fn pinned(&mut self, step: &Step, number: usize) {
+        let pin = &self.pins[number];
+        if pin.is_start {
+            return self.open(pin.at, step.to, true);
+        }
+        let at = pin.at.max(self.latest());
+        if let Some(from) = pin.from.filter(|from| self.here != Some(*from)) {
+            let way = Step { to: from, pin: None, names: true, time: Some(at), ..step.clone() };
+            self.step(&way);
+        }
+        let fresh: Vec<Spot> = self.ground.path(step.to);
+        for spot in fresh {
+            let kind = self.kind(spot);
+            self.lines.play(spot, self.ground.parent(spot), kind);
+            self.shown.insert(spot);
+        }
+        self.here = Some(step.to);
+        self.line = None;
+        self.fresh = true;
+        let label = pin.label.clone();
+        let scene = self.scenes.last_mut().expect("a scene is open");
+        self.ended.entry(step.to).or_insert(scene.cues.len());
+        scene.cues.push(Cue { at, label, shows: Some(step.to), pin: Some(number), ..Cue::default() });
     }
 
     /// Plays from what is on the board to where the step leads.
@@ -191,8 +241,7 @@ impl Planner<'_> {
             let is_last = number == last_run;
             let claims = if is_last { self.claims(step) } else { Vec::new() };
             let doubt = if is_last { self.doubt(step, &ahead) } else { None };
-            let pin = step.pin.filter(|_| is_last);
-            self.push(Cue { at, play, line, claims, doubt, shows, pin, ..Cue::default() });
+            self.push(Cue { at, play, line, claims, doubt, shows, ..Cue::default() });
         }
     }
 
@@ -229,11 +278,19 @@ impl Planner<'_> {
         match (plies, labelled) {
             (Some(plies @ 1), _) | (Some(plies), None) => Back::Plies(plies as u32),
             (None, None) => Back::Start, // a position that was shown was the end of a cue or lies on the way here
+            (Some(plies), Some(cue)) if !self.takes_label(cue) => Back::Plies(plies as u32),
+            (None, Some(cue)) if !self.takes_label(cue) => Back::Start,
             (_, Some(cue)) => {
                 let name = self.label(cue, target);
                 Back::Label(name)
             }
         }
+    }
+
+    /// Whether a cue of the running scene has a label or may be given one: a pinned one stays as it is.
+    fn takes_label(&self, cue: usize) -> bool {
+        let cue = self.scenes.last().and_then(|scene| scene.cues.get(cue));
+        cue.is_some_and(|cue| cue.pin.is_none() || cue.label.is_some())
     }
 
     /// The label of the cue that first ended on a spot: the move that led there, with its number.

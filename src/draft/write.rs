@@ -9,7 +9,7 @@ use std::fmt::Write;
 /// What stands at the head of every draft.
 const HEAD: &str = "\
 # A draft out of the narration. A cue with `# ?` beside it is doubtful: how sure it is, what was heard, what it may be.
-# Correct it, and take the comment away.
+# Correct it and take the comment away; `plyreel draft --pin` keeps it and listens again to the rest.
 ";
 
 /// How scenes are named and what they show; one entry a study.
@@ -30,6 +30,13 @@ pub struct Heading {
 pub(super) struct Remark {
     pub at: Time,
     pub words: String,
+}
+
+impl Remark {
+    /// The comment on a line of its own.
+    pub fn comment(&self) -> String {
+        format!("# ? {} \"{}\": no legal move was found for this", self.at, self.words)
+    }
 }
 
 /// The whole file.
@@ -96,8 +103,7 @@ fn list(out: &mut String, cues: &[Cue], remarks: &[Remark]) {
     }
     out.push_str("cues = [\n");
     let remark = |out: &mut String, remark: &Remark| {
-        writeln!(out, "  # ? {} \"{}\": no legal move was found for this", remark.at, remark.words)
-            .expect("a string takes any text");
+        writeln!(out, "  {}", remark.comment()).expect("a string takes any text");
     };
     for cue in cues {
         while let Some(early) = remarks.next_if(|early| early.at < cue.at) {

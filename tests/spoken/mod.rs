@@ -385,3 +385,16 @@ pub fn spoiled(transcript: &Transcript, name: &str, strength: u32) -> Transcript
 pub fn no_pgn() -> Arc<Source> {
     Arc::new(Source::new("none.pgn", ""))
 }
+
+/// A timeline with its chess, and the chess of its prepared lines alone.
+pub fn resolved(text: &str, pgn: &Arc<Source>) -> (Timeline, game::Game, game::Game) {
+    let (timeline, _) = timeline::parse(&Source::new("draft.toml", text));
+    let files = PgnFiles::from([("lines.pgn".to_owned(), Ok(pgn.clone()))]);
+    let mut bare = timeline.clone();
+    for scene in &mut bare.scenes {
+        scene.cues.clear();
+    }
+    let (game, _) = game::resolve(&timeline, &files);
+    let (lines, _) = game::resolve(&bare, &files);
+    (timeline, game, lines)
+}

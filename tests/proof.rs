@@ -6,7 +6,8 @@
 use plyreel::game::PgnFiles;
 use plyreel::proof::{self, Budget, Finding, Syzygy, Verdict, Worth};
 use plyreel::source::Source;
-use std::process::Command;
+use std::io::Write;
+use std::process::{Command, Stdio};
 
 /// Men besides the kings; one for each way in which a table can be special.
 const SOME: [&str; 12] = ["Q", "r", "P", "p", "B", "n", "BN", "bb", "Br", "qR", "Nn", "rn"];
@@ -62,8 +63,8 @@ fn a_folder_of_syzygy_tables_decides_as_our_own_tables_do() {
         let (verdict, witness) = &verdicts_within(fen, &[("", winner)], budget)[0];
         assert_eq!(*verdict, Verdict::Proven, "{fen} {winner}: {witness}");
     }
-    let five = "8/8/8/3k4/8/2N5/4P3/n3K2R w - - 0 1";
-    let (verdict, witness) = &verdicts_within(five, &[("", "White wins")], budget)[0];
+    let six = "r3k3/5p2/8/8/8/8/5P2/R3K3 w - - 0 1";
+    let (verdict, witness) = &verdicts_within(six, &[("", "White wins")], budget)[0];
     assert!(*verdict == Verdict::Open && witness.contains("no table of so many men"), "{verdict:?}: {witness}");
 }
 
@@ -92,6 +93,33 @@ fn claims_of_mates_agree_with_an_exhaustive_search() {
         *if truth == "true" { &mut proven } else { &mut refuted } += 1;
     }
     assert!(proven > count / 4 && refuted > count / 4, "{proven} true, {refuted} false");
+}
+
+/// The whole proof of published mates, read and walked by another program: P. Morphy 1856, T. Taverner 1889, S. Loyd 1859
+/// and 1868 (from memory), and a rook that Black mates with.
+#[test]
+fn the_tree_of_a_mate_answers_every_defence() {
+    for (fen, moves) in [
+        ("kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1", 2),
+        ("3brrb1/2N4B/8/2p4Q/2p2k2/5P2/4P1KR/2N2RB1 w - - 0 1", 2),
+        ("8/6R1/7p/5K1k/8/6p1/5bPP/4N3 w - - 0 1", 3),
+        ("b7/PP6/8/8/7K/6B1/6N1/4R1bk w - - 0 1", 3),
+        ("8/3r4/8/8/8/5k2/8/6K1 b - - 0 1", 2),
+    ] {
+        let tree = proof::mating_tree(fen, moves, Budget::default()).expect("a mate");
+        assert!(tree.lines().all(|line| line.len() < 80), "{tree}");
+        let mut judge = Command::new("python3")
+            .args([concat!(env!("CARGO_MANIFEST_DIR"), "/tests/judges/mates.py"), "--tree"])
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .expect("this test needs python3");
+        judge.stdin.take().expect("piped").write_all(tree.as_bytes()).expect("the judge listens");
+        let output = judge.wait_with_output().expect("the judge ends");
+        assert!(output.status.success(), "{tree}");
+        assert_eq!(String::from_utf8_lossy(&output.stdout).trim(), moves.to_string(), "{tree}");
+        assert_eq!(proof::mating_tree(fen, moves - 1, Budget::default()), None);
+    }
 }
 
 /// Graph and proof-number search alone, without tables of four men or without any, never say what is not so. A build

@@ -206,6 +206,9 @@ pub struct Prove {
     /// Where to write; the ending decides the form: .html, .md, .json, .txt [default: standard output]
     #[arg(short, long, value_name = "OUT", value_hint = ValueHint::FilePath)]
     pub output: Option<PathBuf>,
+    /// Print nothing but the whole proof of a claimed mate, every defence answered: a PGN game with variations
+    #[arg(long, requires = "fen", requires = "claim", conflicts_with_all = ["output", "line"])]
+    pub tree: bool,
 }
 
 /// Overrides of what the timeline says.

@@ -25,6 +25,7 @@ pub const HELP: &str = "\
 Examples:
   plyreel prove film.toml                                   every scene with a board
   plyreel prove film.toml -o report.html                    a page that stands alone; .md, .json, .txt too
+  plyreel prove --fen \"kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1\" --claim \"mate in 2\" --tree > proof.pgn
   plyreel prove film.toml --syzygy ~/syzygy --budget 1m     with published tables for more men
   plyreel prove - --format json < film.toml | jq '.reports[].soundness'
   plyreel prove --fen \"8/8/1KP5/3r4/8/8/8/k7 w - - 0 1\" --line \"c7 Rd6+ Kb5\" --claim \"only winning move\"
@@ -83,6 +84,9 @@ struct Asked {
 pub fn run(arguments: &Prove, talk: &Talk) -> Result<(), Failure> {
     let proving = Proving { no_cache: arguments.no_cache, syzygy: arguments.published.syzygy.clone() };
     let usual = budget(&arguments.budget)?;
+    if arguments.tree {
+        return tree(arguments, usual);
+    }
     let form = form(arguments, talk)?;
     let mut asked = read(arguments)?;
     let budget = proving.budget(usual, &asked.film, &asked.folder, &mut asked.diagnostics)?;
@@ -150,6 +154,20 @@ fn object(asked: &Asked, reports: &[Report], findings: &[Finding]) -> Value {
         "reports": reports,
         "claims": claims,
     })
+}
+
+/// Prints the tree of a mate.
+fn tree(arguments: &Prove, budget: Budget) -> Result<(), Failure> {
+    let (fen, claim) = (arguments.fen.as_deref().unwrap_or_default(), arguments.claim.as_deref().unwrap_or_default());
+    let Some(Stipulation::Mate(moves)) = Stipulation::read(claim) else {
+        return Err(Failure::Usage(format!("--tree proves a mate, and `{claim}` is none; write `mate in 3` or `#3`")));
+    };
+    match proof::mating_tree(fen, moves, budget) {
+        Some(game) => report::print(&game),
+        None => Err(Failure::Usage(format!(
+            "there is no tree: no mate in {moves} was found from `{fen}` within the budget, or its tree is too large"
+        ))),
+    }
 }
 
 /// Tells the mistakes of the input.

@@ -4,6 +4,8 @@
 //! found of a position is kept: from which number of moves on it is a mate, and up to which it is none. Both are
 //! exact, since neither depends on how the position arose.
 
+mod tree;
+
 use super::keys::{ByPosition, Key};
 use super::{Budget, notation};
 use shakmaty::{Chess, Move, Position};

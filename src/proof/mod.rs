@@ -90,6 +90,29 @@ pub fn worth(fen: &str) -> Option<Worth> {
     tables::probe(&rules::position_of(fen.into_setup())?, false)
 }
 
+/// The proof that the side to move mates in `moves`: a PGN game (1994, export form) whose main line is the longest
+/// defence and whose variations answer every other one. `None` if there is no such mate, if the budget ended before it
+/// was found, or if the tree is too large to be read.
+pub fn mating_tree(fen: &str, moves: u32, budget: Budget) -> Option<String> {
+    let setup: shakmaty::fen::Fen = fen.parse().ok()?;
+    let position = rules::position_of(setup.into_setup())?;
+    let moves = mate::Search::new(budget).tree(&position, moves)?;
+    let fen = rules::fen(&position);
+    let tags = [
+        ("Event", "?"),
+        ("Site", "?"),
+        ("Date", "????.??.??"),
+        ("Round", "?"),
+        ("White", "?"),
+        ("Black", "?"),
+        ("Result", "*"),
+        ("FEN", &fen),
+        ("SetUp", "1"),
+    ];
+    let tags: Vec<String> = tags.iter().map(|(name, value)| format!("[{name} \"{value}\"]")).collect();
+    Some(format!("{}\n\n{moves}\n", tags.join("\n")))
+}
+
 /// Judges every claim of the film, each within the usual budget.
 pub fn judge(game: &Game) -> Vec<Finding> {
     judge_within(game, Budget::default())

@@ -1,16 +1,21 @@
 """Random claims `mate in N`, one to four moves, true and false, by trying everything.
 
 usage: mates.py SEED COUNT
+       mates.py --tree < PGN
 
 Writes COUNT lines `FEN;N;VERDICT`: true if the side to move mates in N moves at the latest against any defence. The
 search knows the rules from python-chess and nothing else; what it found of a position it keeps, for every later claim.
 The longer the mate, the fewer the men, so that all of it can be tried.
+
+With --tree it reads a proof, a PGN game with variations, and prints the longest mate in it, in moves; it fails unless
+every line ends in mate and every legal answer of the side that is mated has its line.
 """
 
 import random
 import sys
 
 import chess
+import chess.pgn
 
 
 class Exhaustive:
@@ -104,7 +109,25 @@ def position(chance, moves):
             return board
 
 
+def longest(node, mating):
+    """How many moves the mating side still needs; every answer must be there, and only one move of its own."""
+    board = node.board()
+    if board.is_checkmate():
+        return 0
+    moves = [after.move for after in node.variations]
+    if board.turn == mating:
+        assert len(moves) == 1, f"{board.fen()}: {len(moves)} moves"
+        return 1 + longest(node.variations[0], mating)
+    assert sorted(moves, key=str) == sorted(board.legal_moves, key=str), f"{board.fen()}: {moves}"
+    return max(longest(after, mating) for after in node.variations)
+
+
 def main():
+    if sys.argv[1] == "--tree":
+        game = chess.pgn.read_game(sys.stdin)
+        assert not game.errors, game.errors
+        print(longest(game, game.board().turn))
+        return
     seed, count = int(sys.argv[1]), int(sys.argv[2])
     chance = random.Random(seed)
     search = Exhaustive()

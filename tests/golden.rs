@@ -34,6 +34,7 @@ golden! {
     busy_ink: Ink, Panel, WIDE, picture(busy());
     card_chapter_tide: Tide, Panel, WIDE, card_picture(CardKind::Chapter);
     card_end_dusk: Dusk, Panel, WIDE, card_picture(CardKind::End);
+    card_position_dusk: Dusk, Panel, WIDE, card_picture(CardKind::Position);
     card_title_dusk: Dusk, Panel, WIDE, card_picture(CardKind::Title);
     long_list_dusk: Dusk, Panel, WIDE, picture(long_list());
     lower_third_tide: Tide, LowerThird, WIDE, picture(mate());

@@ -4,7 +4,7 @@
 mod pictures;
 
 use pictures::{busy, caption, card, card_picture, long_list, look, mark, mate, picture, study};
-use plyreel::film::{Body, CaptionPicture, Current, Head, MoveList, Picture, ScenePicture};
+use plyreel::film::{Body, CaptionPicture, CardPicture, Current, Head, MoveList, Picture, RingPicture, ScenePicture};
 use plyreel::paint::{Painter, Pixmap};
 use plyreel::timeline::{CardKind, MarkRole, ThemeName};
 use plyreel::units::{PixelRect, Square};
@@ -98,6 +98,8 @@ proptest! {
     }
 }
 
+const CARDS: [CardKind; 5] = [CardKind::Title, CardKind::Chapter, CardKind::Position, CardKind::End, CardKind::Credits];
+
 #[test]
 fn equal_pictures_have_no_damage_and_another_scene_damages_all() {
     let mut painter = painter(ThemeName::Dusk);
@@ -136,10 +138,10 @@ fn no_word_leaves_the_title_safe_frame() {
             let full = painted(&mut painter, &picture(scene));
             assert_safe(&differences(&bare, &full), width, height);
         }
-        for kind in [CardKind::Title, CardKind::Chapter, CardKind::End, CardKind::Credits] {
+        for kind in CARDS {
             let mut bare = card(kind);
-            (bare.kicker, bare.line, bare.second, bare.task) = (None, None, None, None);
-            bare.title.clear();
+            (bare.kicker, bare.line, bare.second, bare.task, bare.pause) = (None, None, None, None, None);
+            (bare.title, bare.rows, bare.moves) = (String::new(), Vec::new(), Vec::new());
             let bare = painted(&mut painter, &Picture { body: Body::Card(Arc::new(bare)), beneath: None });
             let full = painted(&mut painter, &card_picture(kind));
             assert_safe(&differences(&bare, &full), width, height);
@@ -166,12 +168,63 @@ fn a_fade_starts_from_what_was_and_ends_in_what_comes() {
     };
     let (old, new) = (painted(&mut painter, &before), painted(&mut painter, &card_picture(CardKind::Title)));
     assert!(differences(&painted(&mut painter, &fading(0.0)), &old).is_empty());
+    assert!(differences(&painted(&mut painter, &fading(0.999_9)), &new).is_empty());
+    // In the middle there is nothing but the ground, whatever was before and comes after.
     let half = painted(&mut painter, &fading(0.5));
-    let pixels = old.data().iter().zip(new.data()).zip(half.data());
-    for ((old, new), half) in pixels {
-        let middle = u32::midpoint(u32::from(*old), u32::from(*new));
-        assert!(middle.abs_diff(u32::from(*half)) <= 1);
+    let others = Picture {
+        body: card_picture(CardKind::Chapter).body,
+        beneath: Some((Arc::new(picture(long_list()).body), 0.5)),
+    };
+    assert!(differences(&painted(&mut painter, &others), &half).is_empty());
+}
+
+#[test]
+fn between_two_boards_the_board_stays_while_the_words_change() {
+    let mut painter = painter(ThemeName::Dusk);
+    let (before, after) = (picture(study()), picture(busy()));
+    let fading = Picture { body: after.body.clone(), beneath: Some((Arc::new(before.body.clone()), 0.5)) };
+    let (old, new) = (painted(&mut painter, &before), painted(&mut painter, &after));
+    let half = painted(&mut painter, &fading);
+    let at = |pixmap: &Pixmap, x, y| u32::from(pixmap.pixel(x, y).expect("inside").red());
+    let unit = SMALL.1 as f32 / 1080.0;
+    let mut seen = 0;
+    for (x, y) in (0..8).flat_map(|file| (0..8).map(move |row| (file, row))) {
+        let place = |n: u32, from: f32| ((from + (n as f32 + 0.5) * 97.0) * unit) as u32;
+        let (x, y) = (place(x, 136.0), place(y, 58.0));
+        let middle = u32::midpoint(at(&old, x, y), at(&new, x, y));
+        assert!(middle.abs_diff(at(&half, x, y)) <= 1);
+        seen += u32::from(at(&old, x, y) != at(&new, x, y));
     }
+    assert!(seen > 4, "pieces dissolve");
+    // The title's place: neither text is there.
+    let words = |pixmap: &Pixmap| {
+        let rows = (100.0 * unit) as u32..(200.0 * unit) as u32;
+        let columns = (1000.0 * unit) as u32..(1824.0 * unit) as u32;
+        rows.flat_map(|y| columns.clone().map(move |x| (x, y))).filter(|&(x, y)| at(pixmap, x, y) > 128).count()
+    };
+    assert!(words(&old) > 20 && words(&half) == 0);
+}
+
+#[test]
+fn a_countdown_damages_its_ring_alone() {
+    let mut painter = Painter::new(look(ThemeName::Tide, 640, 360));
+    let at = |spent: f32, left, change| {
+        let ring = Some(RingPicture { ticks: 30, spent, left, change });
+        let card = CardPicture { ring, ..card(CardKind::Position) };
+        Picture { body: Body::Card(Arc::new(card)), beneath: None }
+    };
+    let (before, after) = (at(10.98, 20, None), at(11.01, 19, Some(0.2)));
+    let damage = painter.damage(&before, &after);
+    let area: u32 = damage.iter().map(|rect| rect.width * rect.height).sum();
+    assert!(area < 640 * 360 / 60, "{damage:?}");
+    let (old, new) = (painted(&mut painter, &before), painted(&mut painter, &after));
+    assert!(!differences(&old, &new).is_empty());
+    for (x, y) in differences(&old, &new) {
+        assert!(damage.iter().any(|rect| is_within(x, y, rect)), "({x}, {y}) lies outside {damage:?}");
+    }
+    let mut repainted = old.clone();
+    painter.paint_within(&after, &mut repainted, &damage);
+    assert!(differences(&repainted, &new).is_empty());
 }
 
 #[test]
@@ -181,7 +234,7 @@ fn no_size_however_odd_makes_painting_fail() {
         for scene in [study(), long_list()] {
             painted(&mut painter, &picture(scene));
         }
-        for kind in [CardKind::Title, CardKind::Chapter, CardKind::End, CardKind::Credits] {
+        for kind in CARDS {
             painted(&mut painter, &card_picture(kind));
         }
     }

@@ -7,7 +7,8 @@
 
 use super::picture::{
     ArrowPicture, BoardPicture, Body, CaptionPicture, CardPicture, Current, ForcePicture, GhostPicture, Gliding, Head,
-    KingMoment, ListMove, MarkPicture, MoveList, Picture, Promoting, ScenePicture, Sliced, Standing, TryLine,
+    KingMoment, ListMove, MarkPicture, MoveList, Picture, Promoting, RingPicture, ScenePicture, Sliced, Standing,
+    TryLine,
 };
 use crate::timeline::{CardKind, LineKind, MarkRole};
 use crate::units::{Fnv, Piece, Role, Side, Square};
@@ -43,7 +44,8 @@ macro_rules! fields {
 
 fields! {
     Picture { body, beneath }
-    CardPicture { kind, kicker, title, line, second, task, hero, progress, board }
+    CardPicture { kind, kicker, title, line, second, task, hero, progress, board, moves, rows, pause, ring }
+    RingPicture { ticks, spent, left, change }
     ScenePicture { board, head, list, list_before, caption }
     Head { kicker, title, credit, task, side }
     MoveList { main, tries, current }
@@ -109,7 +111,7 @@ named! {
     Role: King = 0, Queen = 1, Rook = 2, Bishop = 3, Knight = 4, Pawn = 5;
     MarkRole: Key = 0, Threat = 1, Guard = 2, Trap = 3, Force = 4, Dot = 5;
     LineKind: Solution = 0, Try = 1, Replay = 2;
-    CardKind: Title = 0, Chapter = 1, End = 2, Credits = 3;
+    CardKind: Title = 0, Chapter = 1, End = 2, Credits = 3, Position = 4;
 }
 
 impl Feed for u8 {

@@ -11,6 +11,7 @@ mod list;
 mod motion;
 mod path;
 mod picture;
+mod ring;
 mod runs;
 mod schedule;
 mod shot;
@@ -24,7 +25,8 @@ mod tests;
 
 pub use picture::{
     ArrowPicture, BoardPicture, Body, CaptionPicture, CardPicture, Current, ForcePicture, GhostPicture, Gliding, Head,
-    KingMoment, ListMove, MarkPicture, MoveList, Picture, Promoting, ScenePicture, Sliced, Standing, TryLine,
+    KingMoment, ListMove, MarkPicture, MoveList, Picture, Promoting, RingPicture, ScenePicture, Sliced, Standing,
+    TryLine,
 };
 
 pub use path::knight_corner;
@@ -37,6 +39,7 @@ use crate::timeline::{
     CaptionProfile, CardKind, FilmSettings, FrameShape, Layout, Notation, OwnColours, ThemeName, Timeline,
 };
 use crate::units::{FrameIndex, FrameRate, Size, Time};
+use ring::Ring;
 use schedule::{SceneTimes, schedule};
 use shot::{Shot, Stage};
 use std::ops::Range;
@@ -180,10 +183,11 @@ impl Film {
         }
         let shot = match &scene.body {
             game::Body::Card(card) => {
-                let left = self.shots.iter().rev().find_map(Shot::last_board);
-                let (picture, texts) = words::card(timeline, game, index, card, left, shown);
+                let around = words::Around { left: self.shots.iter().rev().find_map(Shot::left_behind) };
+                let (pages, texts) = words::card(timeline, game, index, card, around, shown);
                 self.texts.extend(texts);
-                Shot::card(picture, times, beneath, self.rate)
+                self.add_card(pages, card, times);
+                None
             }
             game::Body::Board(board) => {
                 let (head, texts) = words::head(timeline, index, scene, board, shown);
@@ -201,7 +205,7 @@ impl Film {
                     let time = stage.moment(span, |node| board.nodes[node.0].label.as_ref() == Some(name))?;
                     Some(Label { scene: scene.name.clone(), name: name.clone(), time })
                 }));
-                Shot::scene(stage, times, beneath, self.rate)
+                Some(Shot::scene(stage, times, beneath, self.rate))
             }
         };
         let cues = timeline.scenes.get(index).map(|scene| scene.cues.as_slice()).unwrap_or_default();
@@ -211,16 +215,33 @@ impl Film {
                 self.unshown.push(TextUse { kind, text: text.value.clone(), span, shown });
             }
         }
-        self.shots.push(shot);
+        self.shots.extend(shot);
         self.chapters.push(Chapter { name: chapter_name(scene), start: times.start, end: times.end });
+    }
+
+    /// Adds a card's pages, each for the same time.
+    fn add_card(&mut self, pages: Vec<CardPicture>, card: &game::Card, times: &SceneTimes) {
+        let count = pages.len() as u32;
+        let length = times.end.since(times.start) / count;
+        for (page, picture) in (0..).zip(pages) {
+            let start = times.start + length * page;
+            let end = if page + 1 == count { times.end } else { start + length };
+            let ring = card.ring.as_ref().map(|ring| Ring::new(ring.value, start, end));
+            let beneath = self.shots.last().map(|shot| shot.body(start));
+            let times = SceneTimes { start, end, steps: Vec::new() };
+            self.shots.push(Shot::card(picture, ring, &times, beneath, self.rate));
+        }
     }
 
     /// Every line that branches off deeper than the move list can show. Shown elsewhere it would seem to branch from
     /// a position it does not belong to.
     fn lines_too_deep(&self, game: &Game) -> Vec<Diagnostic> {
         let mut mistakes = Vec::new();
-        for (shot, scene) in self.shots.iter().zip(&game.scenes) {
-            let (Some(stage), game::Body::Board(board)) = (shot.stage(), &scene.body) else { continue };
+        let boards = game.scenes.iter().filter_map(|scene| match &scene.body {
+            game::Body::Board(board) => Some(board),
+            game::Body::Card(_) => None,
+        });
+        for (stage, board) in self.shots.iter().filter_map(Shot::stage).zip(boards) {
             let plies = stage.lists().too_deep().iter().filter_map(|id| board.nodes[id.0].came.as_ref());
             mistakes.extend(plies.map(|(_, ply)| {
                 let message = format!("`{}` leaves a line that itself leaves a try", ply.san);
@@ -234,7 +255,7 @@ impl Film {
 
     /// A film without a scene is its title.
     fn add_blank(&mut self, timeline: &Timeline) {
-        let card = game::Card { kind: CardKind::Title, text: None, span: Span::default() };
+        let card = game::Card { kind: CardKind::Title, text: None, ring: None, span: Span::default() };
         let scene = game::Scene { name: None, at: None, body: game::Body::Card(card), span: Span::default() };
         let times = SceneTimes { start: Time::ZERO, end: Time::ZERO + self.length, steps: Vec::new() };
         self.add(timeline, &Game { scenes: vec![scene] }, 0, &times);
@@ -354,6 +375,7 @@ fn chapter_name(scene: &game::Scene) -> String {
             CardKind::Chapter => "Chapter",
             CardKind::End => "End",
             CardKind::Credits => "Credits",
+            CardKind::Position => "Pause",
         },
     };
     scene.name.clone().unwrap_or_else(|| kind.to_owned())

@@ -160,6 +160,9 @@ pub(super) const LIST_APART: f64 = 300.0;
 pub(super) const CARD_IN: f64 = 500.0;
 pub(super) const BOARD_IN: f64 = 400.0;
 
+/// A countdown's number changes by a fade.
+pub(super) const RING_NUMBER: f64 = 160.0;
+
 /// The ground of a slow replay.
 pub(super) const DIM: f64 = 0.15;
 pub(super) const DIMMING: f64 = 160.0;

@@ -45,8 +45,29 @@ pub struct CardPicture {
     pub hero: Role,
     /// Chapter cards: which chapter (from 0) of how many.
     pub progress: Option<(usize, usize)>,
-    /// The pieces of the position left behind, for an end card.
+    /// The position left behind, for an end card; the coming one, for a position card.
     pub board: Option<BoardPicture>,
+    /// The last moves that led to it, for an end card.
+    pub moves: Vec<ListMove>,
+    /// Credits cards: what each is for, and whom or what it names.
+    pub rows: Vec<(String, String)>,
+    /// Position cards: what the viewer is to do.
+    pub pause: Option<String>,
+    /// Position cards: the countdown.
+    pub ring: Option<RingPicture>,
+}
+
+/// A countdown: one tick of a ring for each second, or, where they would be more than sixty, for each few of them.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct RingPicture {
+    /// How many ticks.
+    pub ticks: u32,
+    /// How many of them have gone out, the last of them perhaps in part.
+    pub spent: f32,
+    /// The seconds left, rounded up.
+    pub left: u32,
+    /// While the number changes: how far the new one covers the one before, which is larger by 1; 1 excluded.
+    pub change: Option<f32>,
 }
 
 /// A board with its words.

@@ -5,12 +5,14 @@
 
 use super::beat::{Natural, after};
 use super::motion::{
-    BOARD_IN, CAPTION_CHARACTERS_A_SECOND, CAPTION_LEAST, CAPTION_WORD, HOLD_CARD, HOLD_KEY, HOLD_MOVE, NO_FLASH, REST,
+    BOARD_IN, CAPTION_CHARACTERS_A_SECOND, CAPTION_LEAST, CAPTION_WORD, CARD_IN, HOLD_CARD, HOLD_KEY, HOLD_MOVE,
+    NO_FLASH, REST,
 };
+use super::words;
 use crate::diag::{Code, Diagnostic};
-use crate::game::{Action, Board, Body, Game, Scene, Step, When};
+use crate::game::{Action, Board, Body, Card, Game, Scene, Step, When};
 use crate::source::Span;
-use crate::timeline::{At, Timeline};
+use crate::timeline::{At, CardKind, Timeline};
 use crate::units::Time;
 use std::time::Duration;
 
@@ -33,7 +35,7 @@ pub(super) struct SceneTimes {
 
 /// Puts all on the clock.
 pub(super) fn schedule(timeline: &Timeline, game: &Game, narration: Option<Duration>) -> (Schedule, Vec<Diagnostic>) {
-    let mut clock = Clock::new(timeline, narration);
+    let mut clock = Clock::new(timeline, game, narration);
     let mut scenes: Vec<SceneTimes> = Vec::with_capacity(game.scenes.len());
     for (index, scene) in game.scenes.iter().enumerate() {
         let given = clock.scene(index, scene);
@@ -57,6 +59,7 @@ pub(super) fn schedule(timeline: &Timeline, game: &Game, narration: Option<Durat
         if length < NO_FLASH && index > 0 && scene.start < film_end {
             diagnostics.push(too_short(&game.scenes[index], length));
         }
+        diagnostics.extend(ring_too_long(&game.scenes[index], length));
     }
     (Schedule { scenes, length }, diagnostics)
 }
@@ -64,6 +67,7 @@ pub(super) fn schedule(timeline: &Timeline, game: &Game, narration: Option<Durat
 /// Where the film has got to while times are given.
 struct Clock<'a> {
     timeline: &'a Timeline,
+    game: &'a Game,
     narrated: bool,
     /// Where the film ends, if that does not depend on its cues.
     ends: Option<Time>,
@@ -86,10 +90,11 @@ struct Clock<'a> {
 }
 
 impl Clock<'_> {
-    fn new(timeline: &Timeline, narration: Option<Duration>) -> Clock<'_> {
+    fn new<'a>(timeline: &'a Timeline, game: &'a Game, narration: Option<Duration>) -> Clock<'a> {
         let ends = timeline.film.ends.as_ref().map(|ends| ends.value.since(Time::ZERO));
         Clock {
             timeline,
+            game,
             narrated: narration.is_some(),
             ends: ends.or(narration).map(|length| Time::ZERO + length),
             rest: timeline.film.rest.as_ref().map_or(REST, |rest| millis(rest.value)),
@@ -132,7 +137,7 @@ impl Clock<'_> {
         self.free = after(
             time,
             match &scene.body {
-                Body::Card(_) => HOLD_CARD,
+                Body::Card(card) => card_length(card, self.game),
                 Body::Board(board) if board.steps.is_empty() => HOLD_CARD,
                 Body::Board(_) => BOARD_IN + self.rest,
             },
@@ -319,6 +324,30 @@ fn too_short(scene: &Scene, length: f64) -> Diagnostic {
     Diagnostic::warning(Code::BadValue, scene.span, format!("this scene is on screen for only {length:.0} ms"))
         .label("whole pictures that change so fast flash")
         .hint(format!("at least {NO_FLASH:.0} ms from one scene to the next"))
+}
+
+/// How long a card stands where nothing says when it goes, in milliseconds.
+fn card_length(card: &Card, game: &Game) -> f64 {
+    match (card.kind, &card.ring) {
+        (CardKind::Position, Some(ring)) => CARD_IN + millis(ring.value),
+        (CardKind::Credits, _) => HOLD_CARD * words::credit_pages(card, game) as f64,
+        _ => HOLD_CARD,
+    }
+}
+
+/// A countdown that would have to begin before its card.
+fn ring_too_long(scene: &Scene, length: f64) -> Option<Diagnostic> {
+    let Body::Card(Card { ring: Some(ring), .. }) = &scene.body else { return None };
+    (millis(ring.value) > length).then(|| {
+        let message = format!(
+            "the ring counts {} s and its card is on screen for {:.1} s",
+            ring.value.as_secs_f64(),
+            length / 1000.0
+        );
+        Diagnostic::warning(Code::BadValue, ring.span, message)
+            .label("begins before the card does")
+            .hint("a shorter ring, or more time until the next scene")
+    })
 }
 
 /// `0.250 s`.

@@ -4,13 +4,14 @@ use super::beat::{Beat, after, beats, pace};
 use super::caption::Captions;
 use super::list::Lists;
 use super::motion::{BOARD_IN, CARD_IN, DIM, DIMMING, FEWEST_FRAMES, GLIDE, NO_FLASH};
-use super::picture::{BoardPicture, Body, CardPicture, Head, Picture, ScenePicture};
+use super::picture::{BoardPicture, Body, CardPicture, Current, Head, ListMove, MoveList, Picture, ScenePicture};
+use super::ring::Ring;
 use super::schedule::SceneTimes;
 use super::signs::{Signs, share};
 use super::walk::Walk;
 use crate::game::{Board, NodeId};
 use crate::source::Span;
-use crate::units::{FrameRate, Time};
+use crate::units::{FrameRate, Side, Time};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -27,7 +28,7 @@ pub(super) struct Shot {
 
 #[derive(Clone, Debug)]
 enum Content {
-    Card(Arc<CardPicture>),
+    Card(Arc<CardPicture>, Option<Ring>),
     Scene(Box<Stage>),
 }
 
@@ -117,10 +118,28 @@ fn moments(board: &Board, beats: &[Beat], times: &SceneTimes) -> Vec<(Span, Node
     complete.map(|(step, beat)| (step.span, step.node, beat.complete.max(start))).collect()
 }
 
+/// The last moves of the line that is on the board: three or four, beginning with White's.
+fn last_moves(list: &MoveList) -> Vec<ListMove> {
+    let line = match list.current {
+        Current::None => &[][..],
+        Current::Main(index) => list.main.get(..=index).unwrap_or_default(),
+        Current::Try(index, at) => list.tries.get(index).and_then(|line| line.moves.get(..=at)).unwrap_or_default(),
+    };
+    let from = line.len().saturating_sub(4);
+    let lead = line[from..].iter().position(|played| played.side == Side::White).unwrap_or(0);
+    line[from + lead..].to_vec()
+}
+
 impl Shot {
     /// A card on the clock.
-    pub(super) fn card(card: CardPicture, times: &SceneTimes, beneath: Option<Body>, rate: FrameRate) -> Shot {
-        Shot::new(Content::Card(Arc::new(card)), CARD_IN, times, beneath, rate)
+    pub(super) fn card(
+        card: CardPicture,
+        ring: Option<Ring>,
+        times: &SceneTimes,
+        beneath: Option<Body>,
+        rate: FrameRate,
+    ) -> Shot {
+        Shot::new(Content::Card(Arc::new(card), ring), CARD_IN, times, beneath, rate)
     }
 
     /// A board scene on the clock.
@@ -146,14 +165,18 @@ impl Shot {
     /// What is on screen but for what it covers.
     pub(super) fn body(&self, time: Time) -> Body {
         match &self.content {
-            Content::Card(card) => Body::Card(Arc::clone(card)),
+            Content::Card(card, None) => Body::Card(Arc::clone(card)),
+            Content::Card(card, Some(ring)) => {
+                Body::Card(Arc::new(CardPicture { ring: Some(ring.at(time)), ..CardPicture::clone(card) }))
+            }
             Content::Scene(stage) => Body::Scene(Box::new(stage.at(time))),
         }
     }
 
-    /// The board at rest, as the scene leaves it.
-    pub(super) fn last_board(&self) -> Option<BoardPicture> {
-        self.stage().map(|stage| stage.walk.settled(stage.end).clone())
+    /// The board at rest, as the scene leaves it, with the last moves that led to it.
+    pub(super) fn left_behind(&self) -> Option<(BoardPicture, Vec<ListMove>)> {
+        let stage = self.stage()?;
+        Some((stage.walk.settled(stage.end).clone(), last_moves(&stage.lists.at(stage.end).0)))
     }
 
     /// Its layers, if it is a board scene.
@@ -165,6 +188,9 @@ impl Shot {
     pub(super) fn changes(&self) -> Vec<(Time, Time)> {
         let mut changes = vec![(self.start, self.in_full)];
         changes.extend(self.stage().into_iter().flat_map(Stage::changes));
+        if let Content::Card(_, Some(ring)) = &self.content {
+            changes.push(ring.change());
+        }
         changes
     }
 }

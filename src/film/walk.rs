@@ -46,7 +46,7 @@ impl Walk {
             });
             leaving = beat.moment;
         }
-        Walk { first: settled(start, &Deed::Stay, Moment::of(start)), acts }
+        Walk { first: opening(start), acts }
     }
 
     /// The board at `time`, without what lies on it.
@@ -89,6 +89,11 @@ impl Act {
         board.king = coming.or_else(|| self.leaving.and_then(|moment| moment.leaving(ms)));
         board
     }
+}
+
+/// A position at rest, however it came about.
+pub(super) fn opening(node: &Node) -> BoardPicture {
+    settled(node, &Deed::Stay, Moment::of(node))
 }
 
 /// A board at rest.

@@ -32,7 +32,7 @@ pub use model::{
 };
 pub use position::{LegalMove, Position, Wing};
 
-use crate::diag::Diagnostic;
+use crate::diag::{Code, Diagnostic};
 use crate::source::{Source, Span, Spanned};
 use crate::timeline::{self, SceneBody, Timeline};
 use shakmaty::Chess;
@@ -76,12 +76,33 @@ pub fn resolve(timeline: &Timeline, files: &PgnFiles) -> (Game, Vec<Diagnostic>)
             span: scene.span,
         });
     }
+    positions_without_boards(timeline, &mut diagnostics);
     (resolved, diagnostics)
+}
+
+/// A position card shows the board that comes; after the last board there is none.
+fn positions_without_boards(timeline: &Timeline, diagnostics: &mut Vec<Diagnostic>) {
+    let is_card = |scene: &timeline::Scene| matches!(scene.body, SceneBody::Card(_));
+    let boards = timeline.scenes.iter().rposition(|scene| !is_card(scene)).map_or(0, |last| last + 1);
+    for scene in timeline.scenes.iter().skip(boards) {
+        if let SceneBody::Card(Spanned { value: timeline::CardKind::Position, span }) = scene.body {
+            diagnostics.push(
+                Diagnostic::error(Code::MissingKey, span, "no scene with a board comes after this position card")
+                    .label("shows the coming position")
+                    .hint("put it before the scene whose position is to be shown"),
+            );
+        }
+    }
 }
 
 fn card(scene: &timeline::Scene, kind: &Spanned<timeline::CardKind>) -> Card {
     let text = scene.text.as_ref();
-    Card { kind: kind.value, text: text.map(|text| text.value.clone()), span: text.map_or(kind.span, |text| text.span) }
+    Card {
+        kind: kind.value,
+        text: text.map(|text| text.value.clone()),
+        ring: scene.ring,
+        span: text.map_or(kind.span, |text| text.span),
+    }
 }
 
 /// A scene that begins with a FEN, or with the initial array.

@@ -1,6 +1,6 @@
 //! The film's chess, resolved: every scene a tree of legal positions, every cue a step on it.
 
-use crate::source::Span;
+use crate::source::{Span, Spanned};
 use crate::timeline::{At, CardKind, LineKind, MarkRole};
 use crate::units::{Piece, Placement, Role, Side, Square};
 use std::time::Duration;
@@ -41,6 +41,8 @@ pub struct Card {
     pub kind: CardKind,
     /// Its own words.
     pub text: Option<String>,
+    /// How long the ring of a position card counts down to its end.
+    pub ring: Option<Spanned<Duration>>,
     /// Where they are written.
     pub span: Span,
 }

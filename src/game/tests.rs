@@ -45,6 +45,7 @@ pub(super) fn scene(fen: &str, cues: Vec<Cue>) -> timeline::Scene {
         task: None,
         credit: None,
         text: None,
+        ring: None,
         cues,
         span: Span::default(),
     }

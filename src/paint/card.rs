@@ -8,12 +8,14 @@ use super::fit::{Fitted, Rule};
 use super::font::Font;
 use super::kit::{self, Kit};
 use super::layout::{CardFrame, Grid, Plan};
-use super::notation::prose;
+use super::notation::{numbered, prose};
+use super::position::{self, paint_position_card};
+use super::roll;
 use super::sprites::Sprites;
 use super::text::{Style, Typesetter};
 use super::theme::{PieceInk, Rgba, SquareFill, Theme};
 use super::words::{Ink, Paragraph, SetLine, SetWords, SideTile};
-use crate::film::CardPicture;
+use crate::film::{CardPicture, ListMove};
 use crate::timeline::CardKind;
 use crate::units::{Piece, Role, Side};
 use tiny_skia::Pixmap;
@@ -93,7 +95,7 @@ fn design(card: &CardPicture, frame: &CardFrame) -> Design {
     match card.kind {
         CardKind::Title => TITLE,
         CardKind::Chapter => CHAPTER,
-        CardKind::Credits => CREDITS,
+        CardKind::Credits | CardKind::Position => CREDITS,
         CardKind::End if card.board.is_some() => END,
         CardKind::End => END_ALONE,
     }
@@ -116,12 +118,12 @@ fn narrow(card: &CardPicture, frame: &CardFrame) -> Design {
     };
     match card.kind {
         CardKind::Title => words,
-        CardKind::Credits => Design { title: 96.0, ..words },
+        CardKind::Credits | CardKind::Position => Design { title: 96.0, ..words },
         CardKind::Chapter => {
             Design { middle: None, top: clear.top + 0.20 * clear.height(), line_ink: Ink::Muted, ..words }
         }
         CardKind::End => {
-            let board = end_board(card, frame).map_or(clear.top, |(_, y, square)| y + 8.5 * square);
+            let board = end_board(card, frame).map_or(clear.top, |(_, y, square)| y + (8.5 + moves_below(card)) * square);
             Design {
                 title: 104.0,
                 line: 42.0,
@@ -145,9 +147,14 @@ fn end_board(card: &CardPicture, frame: &CardFrame) -> Option<(f32, f32, f32)> {
     Some(if frame.is_wide {
         (136.0, 112.0, 80.0)
     } else {
-        let square = ((clear.height() - 820.0) / 8.5).min(clear.width() / 9.5).floor();
+        let square = ((clear.height() - 820.0) / (8.5 + moves_below(card))).min(clear.width() / 9.5).floor();
         (f32::midpoint(clear.left, clear.right) - 3.86 * square, clear.top + 0.2 * square, square)
     })
+}
+
+/// How much further the words below a board begin for the moves under it, in squares.
+fn moves_below(card: &CardPicture) -> f32 {
+    if card.moves.is_empty() { 0.0 } else { 0.8 }
 }
 
 /// Where the bays of an end card begin, for both together so wide.
@@ -161,18 +168,37 @@ fn bay_width(both: f32) -> f32 {
 
 /// Paints a card onto the bare ground.
 pub(super) fn paint_card(frame: &mut Pixmap, card: &CardPicture, kit: &mut Kit) {
+    match card.kind {
+        CardKind::Position => return paint_position_card(frame, card, kit),
+        CardKind::Credits => return paint_credits(frame, card, kit),
+        CardKind::Title | CardKind::Chapter | CardKind::End => {}
+    }
     let design = design(card, &kit.plan.cards);
     let words = set_words(card, design, kit.plan.cards.grid, &mut kit.typesetter);
     match card.kind {
-        CardKind::Title | CardKind::Credits => paint_hero(frame, card.hero, kit),
+        CardKind::Title | CardKind::Credits | CardKind::Position => paint_hero(frame, card.hero, kit),
         CardKind::Chapter => paint_progress(frame, card.progress, design, words.tile, kit),
         CardKind::End => paint_end(frame, card, design, kit),
     }
     words.draw(&mut kit::canvas(frame), &mut kit.typesetter, &mut kit.sprites, kit.theme);
 }
 
+/// The credits, with the piece drawn large where there is room.
+fn paint_credits(frame: &mut Pixmap, card: &CardPicture, kit: &mut Kit) {
+    let (words, has_room) = roll::set_words(card, &kit.plan.cards, &mut kit.typesetter);
+    if has_room {
+        paint_hero(frame, card.hero, kit);
+    }
+    words.draw(&mut kit::canvas(frame), &mut kit.typesetter, &mut kit.sprites, kit.theme);
+}
+
 /// The texts of a card that do not fit: too long for a line, or too many lines for the card.
 pub(super) fn too_long(card: &CardPicture, plan: &Plan, typesetter: &mut Typesetter) -> Vec<String> {
+    match card.kind {
+        CardKind::Position => return position::set_words(card, &plan.cards, typesetter).refused,
+        CardKind::Credits => return roll::set_words(card, &plan.cards, typesetter).0.refused,
+        CardKind::Title | CardKind::Chapter | CardKind::End => {}
+    }
     let CardFrame { grid, clear, .. } = plan.cards;
     let design = design(card, &plan.cards);
     let words = set_words(card, design, grid, typesetter);
@@ -424,6 +450,16 @@ fn stand(frame: &mut Pixmap, piece: Piece, size: f32, x: f32, y: f32, theme: &Th
     kit::canvas(frame).picture(&sprite.pixmap, x.round() as i32 - sprite.pad, y.round() as i32 - sprite.pad);
 }
 
+/// The last moves on one line, as large as the board is wide.
+fn paint_moves(frame: &mut Pixmap, moves: &[ListMove], (x, baseline): (f32, f32), width: f32, kit: &mut Kit) {
+    let words = moves.iter().enumerate().map(|(at, played)| numbered(played, at == 0, kit.notation));
+    let text = words.collect::<Vec<_>>().join(" ");
+    let style = Style::moves(Font::Medium, kit.plan.cards.grid.long(44.0));
+    let shrunk = (width / kit.typesetter.width(&text, style).max(1.0)).min(1.0);
+    let style = style.at(style.size * shrunk);
+    kit.typesetter.draw(&mut kit::canvas(frame), &text, style, x, baseline.round(), kit.theme.text);
+}
+
 /// The position left behind, and two empty bays for what the host lays over them.
 fn paint_end(frame: &mut Pixmap, card: &CardPicture, design: Design, kit: &mut Kit) {
     let (cards, theme) = (kit.plan.cards, kit.theme);
@@ -437,6 +473,9 @@ fn paint_end(frame: &mut Pixmap, card: &CardPicture, design: Design, kit: &mut K
             };
             paint_board(frame, geometry, theme, board, &mut kit.sprites);
             paint_coordinates(&mut kit::canvas(frame), geometry, theme, &mut kit.typesetter);
+            let left = geometry.x + 0.02 * geometry.square;
+            let below = geometry.y + 9.2 * geometry.square;
+            paint_moves(frame, &card.moves, (left, below), 8.0 * geometry.square, kit);
         }
         _ if cards.is_wide => paint_hero(frame, card.hero, kit),
         // The bays take its place.

@@ -191,7 +191,7 @@ fn in_lines(typesetter: &mut Typesetter, text: &str, style: Style, width: f32, m
 }
 
 /// Each line as full as it gets; `None` if a word alone is too wide.
-fn filled(typesetter: &mut Typesetter, text: &str, style: Style, width: f32) -> Option<Vec<String>> {
+pub(super) fn filled(typesetter: &mut Typesetter, text: &str, style: Style, width: f32) -> Option<Vec<String>> {
     let mut lines: Vec<String> = Vec::new();
     for word in text.split(' ') {
         let longer = lines.last().map(|line| format!("{line} {word}"));

@@ -18,6 +18,7 @@ mod coordinates;
 mod design;
 mod direction;
 mod drawn;
+mod fade;
 mod figurine;
 mod fit;
 mod flash;
@@ -38,8 +39,11 @@ mod outline;
 mod own;
 mod piece;
 mod plate;
+mod position;
 mod poster;
 mod reading;
+mod ring;
+mod roll;
 mod rows;
 mod safety;
 mod scene;
@@ -70,12 +74,14 @@ pub use silhouette::PieceFileError;
 pub use theme::{PieceInk, Rgba, SquareFill, Theme};
 pub use tiny_skia::Pixmap;
 
-use crate::film::{Body, CardPicture, Look, Picture};
+use crate::film::{Body, CardPicture, Look, Picture, RingPicture};
 use crate::units::PixelRect;
+use fade::fade;
 use kit::Kit;
+use ring::paint_ring;
 use scene::SceneParts;
 use std::sync::Arc;
-use tile::{blend_within, copy_same, intersection, whole};
+use tile::{Tile, copy_same, intersection, whole};
 
 /// Paints pictures of one look. What it keeps (sprites, shaped text, painted parts) never changes the pixels.
 pub struct Painter {
@@ -121,8 +127,10 @@ impl Painter {
         }
         self.lay(&picture.body, pixmap, &rects);
         if let (Some((_, covered)), Some((_, under))) = (&picture.beneath, &self.beneath) {
+            let shared = picture.beneath.as_ref().and_then(|(old, _)| self.shared_board(old, &picture.body));
             for rect in rects {
-                blend_within(pixmap, under, 1.0 - covered, rect);
+                let ground = if shared.is_some() { self.kit.bed() } else { &self.kit.ground };
+                fade(pixmap, under, ground, *covered, rect, shared);
             }
         }
     }
@@ -138,8 +146,22 @@ impl Painter {
             {
                 scene::damage(old, new, &mut self.kit)
             }
+            (Body::Card(old), Body::Card(new))
+                if before.beneath.is_none() && after.beneath.is_none() && differ_by_ring(old, new) =>
+            {
+                let place = position::ring_place(&self.kit.plan.cards);
+                match (&old.ring, &new.ring) {
+                    (Some(old), Some(new)) => ring::damage(old, new, place, self.look.size),
+                    _ => vec![whole(self.look.size)],
+                }
+            }
             _ => vec![whole(self.look.size)],
         }
+    }
+
+    /// Where both bodies show a board, if they show it in the same place.
+    fn shared_board(&self, old: &Body, new: &Body) -> Option<PixelRect> {
+        matches!((old, new), (Body::Scene(_), Body::Scene(_))).then_some(self.kit.plan.board_area)
     }
 
     /// Paints one body, without what it fades in over.
@@ -157,12 +179,28 @@ impl Painter {
                 for rect in rects {
                     copy_same(painted, pixmap, *rect);
                 }
+                if let Some(ring) = &card.ring {
+                    let tile = self.painted_ring(ring);
+                    for rect in rects {
+                        tile.lay(pixmap, *rect);
+                    }
+                }
             }
         }
     }
 
+    /// A ring over the card painted last.
+    fn painted_ring(&mut self, ring: &RingPicture) -> Tile {
+        let place = position::ring_place(&self.kit.plan.cards);
+        let (_, card) = self.card.as_ref().expect("the card under a ring has just been painted");
+        let mut tile = Tile::cut(card, ring::area(place, self.look.size));
+        paint_ring(&mut tile.canvas(), ring, place, self.kit.theme, &mut self.kit.typesetter);
+        tile
+    }
+
+    /// A card without what changes on it.
     fn painted_card(&mut self, card: &Arc<CardPicture>) -> &Pixmap {
-        if self.card.as_ref().is_none_or(|(kept, _)| kept != card) {
+        if self.card.as_ref().is_none_or(|(kept, _)| !differ_by_ring(kept, card)) {
             let mut frame = self.kit.ground.clone();
             card::paint_card(&mut frame, card, &mut self.kit);
             self.card = Some((Arc::clone(card), frame));
@@ -179,4 +217,10 @@ impl Painter {
         self.lay(body, &mut frame, &[whole(self.look.size)]);
         self.beneath = Some((Arc::clone(body), frame));
     }
+}
+
+/// Whether two cards are the same but for what their rings show.
+fn differ_by_ring(one: &CardPicture, other: &CardPicture) -> bool {
+    let with = |card: &CardPicture| CardPicture { ring: card.ring.map(|_| RingPicture::default()), ..card.clone() };
+    std::ptr::eq(one, other) || with(one) == with(other)
 }

@@ -113,16 +113,6 @@ pub(super) fn blend(pixels: &mut [u8], towards: &[u8], t: f32) {
     }
 }
 
-/// The same within a rectangle of two pictures of one size.
-pub(super) fn blend_within(pixels: &mut Pixmap, towards: &Pixmap, t: f32, rect: PixelRect) {
-    let row = pixels.width() as usize * 4;
-    let (start, length) = (rect.x as usize * 4, rect.width as usize * 4);
-    for y in rect.y..rect.y + rect.height {
-        let at = y as usize * row + start;
-        blend(&mut pixels.data_mut()[at..at + length], &towards.data()[at..at + length], t);
-    }
-}
-
 /// The whole frame.
 pub(super) fn whole(size: Size) -> PixelRect {
     PixelRect { x: 0, y: 0, width: size.width, height: size.height }

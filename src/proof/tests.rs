@@ -22,6 +22,7 @@ fn findings_within(fen: &str, moves: &str, claims: &[&str], budget: Budget) -> V
         task: None,
         credit: None,
         text: None,
+        ring: None,
         cues: vec![cue],
         span: Span::default(),
     };

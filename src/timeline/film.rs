@@ -1,8 +1,7 @@
 //! `[film]`, in a timeline and in a style file.
 
-use super::FilmSettings;
-use super::FrameShape;
-use super::reader::{Fields, Reader};
+use super::reader::{Entry, Fields, Reader};
+use super::{CardWords, FilmSettings, FrameShape};
 use crate::diag::{Code, Diagnostic};
 use crate::source::{Span, Spanned};
 
@@ -17,11 +16,14 @@ pub(super) fn settings<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> F
 /// Reads `[film]` of a style file, which has neither `narration` nor `style` nor `syzygy`.
 pub(super) fn style_settings<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> FilmSettings {
     let height = fields.take("height");
+    let words = fields.take("words");
     let settings = FilmSettings {
         title: reader.text(fields.take("title")),
         series: reader.text(fields.take("series")),
         number: reader.count(fields.take("number")),
         presenter: reader.text(fields.take("presenter")),
+        voice: reader.text(fields.take("voice")),
+        music: reader.text(fields.take("music")),
         narration: None,
         style: None,
         syzygy: None,
@@ -34,6 +36,9 @@ pub(super) fn style_settings<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>
         layout: reader.word(fields.take("layout")),
         notation: reader.word(fields.take("notation")),
         captions: reader.word(fields.take("captions")),
+        motion: reader.word(fields.take("motion")),
+        words: card_words(reader, words),
+        description: reader.text(fields.take("description")),
         ends: reader.clock(fields.take("ends")),
         rest: reader.length(fields.take("rest")),
     };
@@ -53,6 +58,21 @@ pub(super) fn style_settings<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>
     settings
 }
 
+fn card_words<'a>(reader: &mut Reader<'a>, entry: Option<Entry<'a>>) -> CardWords {
+    let Some(mut fields) = reader.table(entry) else { return CardWords::default() };
+    let words = CardWords {
+        position: reader.text(fields.take("position")),
+        chapter: reader.text(fields.take("chapter")),
+        pause: reader.text(fields.take("pause")),
+        credits: reader.text(fields.take("credits")),
+        presenter: reader.text(fields.take("presenter")),
+        voice: reader.text(fields.take("voice")),
+        music: reader.text(fields.take("music")),
+    };
+    fields.close();
+    words
+}
+
 /// Every setting out of two, each by the same rule.
 macro_rules! each_setting {
     ($first:expr, $second:expr, $rule:expr) => {{
@@ -63,6 +83,8 @@ macro_rules! each_setting {
             series: rule.choose(first.series, second.series),
             number: rule.choose(first.number, second.number),
             presenter: rule.choose(first.presenter, second.presenter),
+            voice: rule.choose(first.voice, second.voice),
+            music: rule.choose(first.music, second.music),
             narration: rule.choose(first.narration, second.narration),
             style: rule.choose(first.style, second.style),
             syzygy: rule.choose(first.syzygy, second.syzygy),
@@ -75,6 +97,17 @@ macro_rules! each_setting {
             layout: rule.choose(first.layout, second.layout),
             notation: rule.choose(first.notation, second.notation),
             captions: rule.choose(first.captions, second.captions),
+            motion: rule.choose(first.motion, second.motion),
+            words: CardWords {
+                position: rule.choose(first.words.position, second.words.position),
+                chapter: rule.choose(first.words.chapter, second.words.chapter),
+                pause: rule.choose(first.words.pause, second.words.pause),
+                credits: rule.choose(first.words.credits, second.words.credits),
+                presenter: rule.choose(first.words.presenter, second.words.presenter),
+                voice: rule.choose(first.words.voice, second.words.voice),
+                music: rule.choose(first.words.music, second.words.music),
+            },
+            description: rule.choose(first.description, second.description),
             ends: rule.choose(first.ends, second.ends),
             rest: rule.choose(first.rest, second.rest),
         }

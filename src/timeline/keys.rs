@@ -6,7 +6,7 @@
 use super::colours::THEME;
 use super::forms::HEIGHT;
 use super::words::{Meaning, Word};
-use super::{CaptionProfile, CardKind, Layout, LineKind, Notation, ThemeName, ThumbnailDesign};
+use super::{CaptionProfile, CardKind, Layout, LineKind, Motion, Notation, ThemeName, ThumbnailDesign};
 
 /// The keys of one kind of table.
 pub(super) struct Keys {
@@ -135,7 +135,7 @@ pub(super) const fn key(name: &'static str, form: Form, doc: &'static str) -> Ke
 }
 
 /// Every kind of table, for telling where a misplaced key belongs.
-pub(super) const ALL: &[&Keys] = &[&FILE, &FILM, &SCENE, &CUE, &REPLAY, &THUMBNAIL, &THEME];
+pub(super) const ALL: &[&Keys] = &[&FILE, &FILM, &SCENE, &CUE, &REPLAY, &THUMBNAIL, &THEME, &WORDS];
 
 /// The file itself.
 pub(super) static FILE: Keys = Keys {
@@ -164,6 +164,8 @@ macro_rules! film_keys {
             key("series", Form::Text, "The series it belongs to."),
             key("number", Form::Count(0, 9999), "Its number in the series."),
             key("presenter", Form::Text, "Who presents."),
+            key("voice", Form::Text, "Whose voice it is, if not the presenter's."),
+            key("music", Form::Text, "Whose music."),
             $($own,)*
             key("frame", Form::Shape, "The shape of the picture; wide if not given."),
             key(
@@ -178,6 +180,9 @@ macro_rules! film_keys {
             key("layout", word::<Layout>(), "Where board and words stand; panel if not given."),
             key("notation", word::<Notation>(), "How pieces are written in move lists; figurine if not given."),
             key("captions", word::<CaptionProfile>(), "Whose limits for reading captions hold."),
+            key("motion", word::<Motion>(), "How much moves; full if not given."),
+            key("words", Form::Table(&WORDS), "The words that plyreel itself puts on cards."),
+            key("description", Form::Filled, "A file with the template of the description, a path relative to this file."),
             key("ends", Form::Clock, "Where the film ends, if neither with the narration nor with the last cue."),
             key("rest", Form::Length, "What a cue without a time waits after the motion before it; 1.2 s if not given."),
         ]
@@ -215,11 +220,28 @@ pub(super) static SCENE: Keys = Keys {
         key("pgn", Form::Filled, "A PGN file, a path relative to this file."),
         key("game", Form::Count(1, 1_000_000), "Which game of the PGN file, from 1; the first if not given."),
         key("replay", Form::Table(&REPLAY), "An earlier scene's line again, slowly."),
-        key("card", word::<CardKind>(), "A card without a board."),
+        key("card", word::<CardKind>(), "A card instead of a scene with moves."),
         key("task", Form::Text, "The stipulation, such as `White to play and win`."),
         key("credit", Form::Text, "Author, source and year."),
         key("text", Form::Text, "The words of a card."),
+        key("ring", Form::Length, "How long the ring of a position card counts down to its end."),
         key("cues", Form::Tables(&CUE), "What happens, in order."),
+    ],
+    required: &[],
+};
+
+/// `words = { … }` of `[film]`.
+pub(super) static WORDS: Keys = Keys {
+    name: "`words` of [film]",
+    doc: "The words that plyreel itself puts on cards; `{n}` and `{count}` stand for numbers.",
+    list: &[
+        key("position", Form::Text, "Above a position card; `Position {n} of {count}` if not given."),
+        key("chapter", Form::Text, "Above a chapter card; `Chapter {n} of {count}` if not given."),
+        key("pause", Form::Text, "Beside the ring of a position card; `Pause and think` if not given."),
+        key("credits", Form::Text, "Over a list of credits; `Credits` if not given."),
+        key("presenter", Form::Text, "What the presenter is called there; `Presented by` if not given."),
+        key("voice", Form::Text, "What the voice is called there; `Voice` if not given."),
+        key("music", Form::Text, "What the music is called there; `Music` if not given."),
     ],
     required: &[],
 };

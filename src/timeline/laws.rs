@@ -116,24 +116,39 @@ fn theme() -> impl Strategy<Value = ThemeSetting> {
     ]
 }
 
+fn card_words() -> impl Strategy<Value = CardWords> {
+    let words =
+        [maybe(text()), maybe(text()), maybe(text()), maybe(text()), maybe(text()), maybe(text()), maybe(text())];
+    words.prop_map(|[position, chapter, pause, credits, presenter, voice, music]| CardWords {
+        position,
+        chapter,
+        pause,
+        credits,
+        presenter,
+        voice,
+        music,
+    })
+}
+
 prop_compose! {
     fn film()(
-        words in [maybe(text()), maybe(text()), maybe(text())],
-        files in [maybe(filled()), maybe(filled()), maybe(filled()), maybe(filled()), maybe(filled())],
+        texts in [maybe(text()), maybe(text()), maybe(text()), maybe(text()), maybe(text())],
+        words in card_words(),
+        files in [maybe(filled()), maybe(filled()), maybe(filled()), maybe(filled()), maybe(filled()), maybe(filled())],
         number in maybe(0..=9999_u32),
         frame in maybe(shape()),
         height in maybe((HEIGHT.0 / 2..=HEIGHT.1 / 2).prop_map(|half| half * 2)),
         fps in maybe(rate()),
-        look in (maybe(theme()), maybe(word()), maybe(word()), maybe(word())),
+        look in (maybe(theme()), maybe(word()), maybe(word()), maybe(word()), maybe(word())),
         ends in maybe(time()),
         rest in maybe(length()),
     ) -> FilmSettings {
-        let [title, series, presenter] = words;
-        let [narration, style, syzygy, pieces, fonts] = files;
-        let (theme, layout, notation, captions) = look;
+        let [title, series, presenter, voice, music] = texts;
+        let [narration, style, syzygy, pieces, fonts, description] = files;
+        let (theme, layout, notation, captions, motion) = look;
         FilmSettings {
-            title, series, number, presenter, narration, style, syzygy, frame, height, fps, theme, pieces, fonts, layout,
-            notation, captions, ends, rest,
+            title, series, number, presenter, voice, music, narration, style, syzygy, frame, height, fps, theme, pieces,
+            fonts, layout, notation, captions, motion, words, description, ends, rest,
         }
     }
 }
@@ -174,6 +189,7 @@ prop_compose! {
         at in maybe(at()),
         body in body(),
         words in [maybe(text()), maybe(text()), maybe(text())],
+        ring in maybe((3..=600_u64).prop_map(Duration::from_secs)),
         cues in vec(cue(), 0..4),
     ) -> Scene {
         let [task, credit, text] = words;
@@ -182,6 +198,7 @@ prop_compose! {
         Scene {
             name,
             at,
+            ring: ring.filter(|_| matches!(&body, SceneBody::Card(kind) if kind.value == CardKind::Position)),
             task: task.filter(|_| !is_card),
             credit: credit.filter(|_| !is_card),
             text: text.filter(|_| is_card),

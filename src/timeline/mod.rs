@@ -26,8 +26,8 @@ mod words;
 pub use colours::{Colour, OwnColours, OwnTheme, Rgb, ThemeSetting};
 pub use forms::{FormError, at, frame_rate, length, time};
 pub use model::{
-    Arrow, At, Back, CaptionProfile, CardKind, Cue, FilmSettings, FrameShape, Ghost, Layout, LineKind, Mark, MarkRole,
-    Notation, Replay, Scene, SceneBody, ThemeName, Thumbnail, ThumbnailDesign, Timeline,
+    Arrow, At, Back, CaptionProfile, CardKind, CardWords, Cue, FilmSettings, FrameShape, Ghost, Layout, LineKind, Mark,
+    MarkRole, Motion, Notation, Replay, Scene, SceneBody, ThemeName, Thumbnail, ThumbnailDesign, Timeline,
 };
 pub use print::{print, print_cue};
 pub use schema::schema;

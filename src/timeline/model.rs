@@ -27,6 +27,10 @@ pub struct FilmSettings {
     pub number: Option<Spanned<u32>>,
     /// Who presents.
     pub presenter: Option<Spanned<String>>,
+    /// Whose voice it is, if not the presenter's.
+    pub voice: Option<Spanned<String>>,
+    /// Whose music.
+    pub music: Option<Spanned<String>>,
     /// The recording, a path relative to the timeline.
     pub narration: Option<Spanned<String>>,
     /// A TOML file with the series' own defaults, a path relative to the timeline.
@@ -51,10 +55,46 @@ pub struct FilmSettings {
     pub notation: Option<Spanned<Notation>>,
     /// Whose limits for reading captions hold; only the widest if not given.
     pub captions: Option<Spanned<CaptionProfile>>,
+    /// How much moves; all of it if not given.
+    pub motion: Option<Spanned<Motion>>,
+    /// The words that the program itself puts on cards.
+    pub words: CardWords,
+    /// A file with the template of the description, a path relative to the timeline.
+    pub description: Option<Spanned<String>>,
     /// Where the film ends, if neither with the narration nor with the last cue.
     pub ends: Option<Spanned<Time>>,
     /// What a cue without a time waits after the motion before it; 1.2 s if not given.
     pub rest: Option<Spanned<Duration>>,
+}
+
+/// The words that the program itself puts on cards, for series in other languages or with a voice of their own.
+/// `{n}` and `{count}` stand for numbers.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CardWords {
+    /// Above a position card: `Position {n} of {count}` if not given.
+    pub position: Option<Spanned<String>>,
+    /// Above a chapter card: `Chapter {n} of {count}` if not given.
+    pub chapter: Option<Spanned<String>>,
+    /// Beside the ring of a position card: `Pause and think` if not given.
+    pub pause: Option<Spanned<String>>,
+    /// Over a list of credits: `Credits` if not given.
+    pub credits: Option<Spanned<String>>,
+    /// What the presenter is called there: `Presented by` if not given.
+    pub presenter: Option<Spanned<String>>,
+    /// What the voice is called there: `Voice` if not given.
+    pub voice: Option<Spanned<String>>,
+    /// What the music is called there: `Music` if not given.
+    pub music: Option<Spanned<String>>,
+}
+
+/// How much moves.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Motion {
+    /// Pieces glide, marks grow, lists scroll.
+    #[default]
+    Full,
+    /// Cuts and short fades only, for viewers whom movement troubles.
+    Calm,
 }
 
 /// The shape of the picture.
@@ -158,6 +198,8 @@ pub struct Scene {
     pub credit: Option<Spanned<String>>,
     /// The words of a card.
     pub text: Option<Spanned<String>>,
+    /// How long the ring of a position card counts down to its end.
+    pub ring: Option<Spanned<Duration>>,
     /// What happens, in order.
     pub cues: Vec<Cue>,
     /// The `[[scene]]` header.
@@ -203,6 +245,8 @@ pub enum CardKind {
     Title,
     /// The coming chapter.
     Chapter,
+    /// The coming position, held while the viewer thinks.
+    Position,
     /// The last words, room for two links.
     End,
     /// Who made what.
@@ -352,13 +396,14 @@ pub struct Thumbnail {
 /// Equality looks at the values, not at their places, so that a timeline equals its re-printed self.
 impl PartialEq for Scene {
     fn eq(&self, other: &Self) -> bool {
-        let Scene { name, at, body, task, credit, text, cues, span: _ } = self;
+        let Scene { name, at, body, task, credit, text, ring, cues, span: _ } = self;
         *name == other.name
             && *at == other.at
             && *body == other.body
             && *task == other.task
             && *credit == other.credit
             && *text == other.text
+            && *ring == other.ring
             && *cues == other.cues
     }
 }

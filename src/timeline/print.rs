@@ -1,7 +1,8 @@
 //! Writes a timeline as a person would: settings aligned, one cue a line.
 
 use super::{
-    Arrow, At, Back, Cue, FilmSettings, Ghost, Mark, Replay, Scene, SceneBody, ThemeSetting, Thumbnail, Timeline,
+    Arrow, At, Back, CardWords, Cue, FilmSettings, Ghost, Mark, Replay, Scene, SceneBody, ThemeSetting, Thumbnail,
+    Timeline,
 };
 use crate::source::Spanned;
 use crate::units::{FrameRate, Side, Time};
@@ -62,6 +63,8 @@ fn film(film: &FilmSettings) -> Pairs {
         series,
         number,
         presenter,
+        voice,
+        music,
         narration,
         style,
         syzygy,
@@ -74,6 +77,9 @@ fn film(film: &FilmSettings) -> Pairs {
         layout,
         notation,
         captions,
+        motion,
+        words,
+        description,
         ends,
         rest,
     } = film;
@@ -82,6 +88,8 @@ fn film(film: &FilmSettings) -> Pairs {
     pairs.add("series", text(series.as_ref()));
     pairs.add("number", bare(number.as_ref()));
     pairs.add("presenter", text(presenter.as_ref()));
+    pairs.add("voice", text(voice.as_ref()));
+    pairs.add("music", text(music.as_ref()));
     pairs.add("narration", text(narration.as_ref()));
     pairs.add("style", text(style.as_ref()));
     pairs.add("syzygy", text(syzygy.as_ref()));
@@ -94,6 +102,10 @@ fn film(film: &FilmSettings) -> Pairs {
     pairs.add("layout", word(layout.as_ref()));
     pairs.add("notation", word(notation.as_ref()));
     pairs.add("captions", word(captions.as_ref()));
+    pairs.add("motion", word(motion.as_ref()));
+    let words = card_words(words);
+    pairs.add("words", (!words.lines.is_empty()).then(|| words.inline()));
+    pairs.add("description", text(description.as_ref()));
     pairs.add("ends", ends.as_ref().map(|ends| quoted(&clock(ends.value))));
     pairs.add("rest", length(rest.as_ref()));
     pairs
@@ -114,8 +126,21 @@ fn theme(theme: &ThemeSetting) -> String {
     }
 }
 
+fn card_words(words: &CardWords) -> Pairs {
+    let CardWords { position, chapter, pause, credits, presenter, voice, music } = words;
+    let mut pairs = Pairs::default();
+    pairs.add("position", text(position.as_ref()));
+    pairs.add("chapter", text(chapter.as_ref()));
+    pairs.add("pause", text(pause.as_ref()));
+    pairs.add("credits", text(credits.as_ref()));
+    pairs.add("presenter", text(presenter.as_ref()));
+    pairs.add("voice", text(voice.as_ref()));
+    pairs.add("music", text(music.as_ref()));
+    pairs
+}
+
 fn scene(scene: &Scene) -> Pairs {
-    let Scene { name, at, body, task, credit, text: words, cues, span: _ } = scene;
+    let Scene { name, at, body, task, credit, text: words, ring, cues, span: _ } = scene;
     let mut pairs = Pairs::default();
     pairs.add("name", text(name.as_ref()));
     pairs.add("at", moment(at.as_ref()));
@@ -131,6 +156,7 @@ fn scene(scene: &Scene) -> Pairs {
     pairs.add("task", text(task.as_ref()));
     pairs.add("credit", text(credit.as_ref()));
     pairs.add("text", text(words.as_ref()));
+    pairs.add("ring", length(ring.as_ref()));
     if !cues.is_empty() {
         let lines: Vec<String> = cues.iter().map(|cue| format!("  {},\n", self::cue(cue).inline())).collect();
         pairs.add("cues", Some(format!("[\n{}]", lines.concat())));

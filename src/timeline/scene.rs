@@ -1,13 +1,15 @@
 //! `[[scene]]` with its replay, and `[[thumbnail]]`.
 
 use super::reader::{Entry, Fields, Reader};
-use super::{Replay, Scene, SceneBody, Thumbnail, cue, shown};
+use super::{CardKind, Replay, Scene, SceneBody, Thumbnail, cue, shown};
 use crate::diag::{Code, Diagnostic};
+use crate::source::Spanned;
+use std::time::Duration;
 
 /// Reads one scene.
 pub(super) fn scene<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> Scene {
     let body = body(reader, &mut fields);
-    let cues = fields.take("cues");
+    let (cues, ring) = (fields.take("cues"), fields.take("ring"));
     let mut cues: Vec<_> = reader.tables(cues).into_iter().map(|fields| cue::cue(reader, fields)).collect();
     if let SceneBody::Replay(_) | SceneBody::Card(_) = body {
         // They are refused above, and nobody is to stumble over them again.
@@ -16,15 +18,41 @@ pub(super) fn scene<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> Scen
     let scene = Scene {
         name: reader.text(fields.take("name")),
         at: reader.at(fields.take("at")),
-        body,
         task: reader.text(fields.take("task")),
         credit: reader.text(fields.take("credit")),
         text: reader.text(fields.take("text")),
+        ring: ring.and_then(|entry| ring_of(reader, entry, &body)),
+        body,
         cues,
         span: fields.span,
     };
     fields.close();
     scene
+}
+
+/// The shortest and the longest countdown, in seconds.
+const RING: (u64, u64) = (3, 600);
+
+/// Reads how long a position card's ring counts down; other scenes have none.
+fn ring_of<'a>(reader: &mut Reader<'a>, entry: Entry<'a>, body: &SceneBody) -> Option<Spanned<Duration>> {
+    let ring = reader.length(Some(entry))?;
+    if !matches!(body, SceneBody::Card(kind) if kind.value == CardKind::Position) {
+        reader.report(
+            Diagnostic::error(Code::Conflict, entry.key_span, "`ring` needs `card = \"position\"`")
+                .label("a countdown, and nothing here waits for the viewer")
+                .hint("put it into the position card before the scene"),
+        );
+        return None;
+    }
+    let (least, most) = (Duration::from_secs(RING.0), Duration::from_secs(RING.1));
+    if ring.value < least || ring.value > most {
+        let message = format!("a ring cannot count down for {} s", ring.value.as_secs_f64());
+        let fact = if ring.value < least { "too short to think" } else { "nobody waits so long" };
+        let hint = format!("a ring takes {} to {} s", RING.0, RING.1);
+        reader.report(Diagnostic::error(Code::BadValue, ring.span, message).label(fact).hint(hint));
+        return None;
+    }
+    Some(ring)
 }
 
 /// Reads what a scene shows, and reports the keys that cannot stand beside it.

@@ -120,6 +120,7 @@ mod tests {
         ("", "@ = 1"),
         ("/properties/film", "film = { @ = {} }"),
         ("/properties/film/properties/theme/anyOf/2", "film = { theme = { @ = {} } }"),
+        ("/properties/film/properties/words", "film = { words = { @ = {} } }"),
         ("/properties/scene/items", "scene = [{ @ = {} }]"),
         ("/properties/scene/items/properties/replay", "scene = [{ replay = { @ = {} } }]"),
         ("/properties/scene/items/properties/cues/items", "scene = [{ cues = [{ @ = {} }] }]"),

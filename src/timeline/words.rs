@@ -4,7 +4,7 @@
 //! show, so that the three cannot differ.
 
 use super::forms::FormError;
-use super::{CaptionProfile, CardKind, Layout, LineKind, MarkRole, Notation, ThemeName, ThumbnailDesign};
+use super::{CaptionProfile, CardKind, Layout, LineKind, MarkRole, Motion, Notation, ThemeName, ThumbnailDesign};
 use crate::diag::nearest;
 use std::fmt;
 use std::str::FromStr;
@@ -88,8 +88,14 @@ words!(CaptionProfile, "a caption profile", {
 words!(CardKind, "a card", {
     "title" => Title, "Series, number, title, presenter.";
     "chapter" => Chapter, "The coming chapter.";
+    "position" => Position, "The coming position, held while the viewer thinks.";
     "end" => End, "The last words, with room for two links.";
     "credits" => Credits, "Who made what.";
+});
+
+words!(Motion, "a kind of motion", {
+    "full" => Full, "Pieces glide, marks grow, lists scroll.";
+    "calm" => Calm, "Cuts and short fades only.";
 });
 
 words!(ThumbnailDesign, "a design", {
@@ -148,6 +154,7 @@ mod tests {
         each_word_reads_back::<CaptionProfile>();
         each_word_reads_back::<CardKind>();
         each_word_reads_back::<ThumbnailDesign>();
+        each_word_reads_back::<Motion>();
         each_word_reads_back::<LineKind>();
         each_word_reads_back::<MarkRole>();
     }

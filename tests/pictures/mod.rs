@@ -5,7 +5,7 @@
 
 use plyreel::film::{
     ArrowPicture, BoardPicture, Body, CaptionPicture, CardPicture, Current, ForcePicture, GhostPicture, Head,
-    KingMoment, ListMove, Look, MarkPicture, MoveList, Own, Picture, ScenePicture, Standing, TryLine,
+    KingMoment, ListMove, Look, MarkPicture, MoveList, Own, Picture, RingPicture, ScenePicture, Standing, TryLine,
 };
 use plyreel::timeline::{CardKind, Layout, LineKind, MarkRole, Notation, ThemeName};
 use plyreel::units::{Piece, Role, Side, Size, Square};
@@ -201,6 +201,10 @@ pub fn card(kind: CardKind) -> CardPicture {
         hero: Role::Rook,
         progress: None,
         board: None,
+        moves: Vec::new(),
+        rows: Vec::new(),
+        pause: None,
+        ring: None,
     };
     match kind {
         CardKind::Title => CardPicture {
@@ -226,11 +230,29 @@ pub fn card(kind: CardKind) -> CardPicture {
                 king: Some(KingMoment::Mate { square: square("a1"), shut: 1.0, bow: 1.0 }),
                 ..BoardPicture::default()
             }),
+            moves: moves(7, Side::White, "Kb3 Rd4 Rc1#"),
             ..plain
         },
         CardKind::Credits => CardPicture {
-            line: Some("Study: Georges Barbier & Fernando Saavedra\nVoice: The Wednesday class".into()),
+            rows: [
+                ("The rook it chose", "Georges Barbier & Fernando Saavedra, Glasgow Weekly Citizen, 1895"),
+                ("Two roads", "Richard Réti, Ostrauer Morgenzeitung, 1921"),
+                ("Presented by", "The Wednesday class"),
+                ("Music", "The keeper's concertina"),
+            ]
+            .map(|(label, value)| (label.into(), value.into()))
+            .into(),
             hero: Role::Queen,
+            ..plain
+        },
+        CardKind::Position => CardPicture {
+            kicker: Some("Position 2 of 4".into()),
+            title: "White to play and win".into(),
+            line: Some("Barbier & Saavedra · 1895".into()),
+            task: Some(("King and pawn against rook".into(), Side::White)),
+            board: Some(BoardPicture { standing: standing("8/8/1KP5/3r4/8/8/8/k7"), ..BoardPicture::default() }),
+            pause: Some("Pause and think".into()),
+            ring: Some(RingPicture { ticks: 30, spent: 10.5, left: 20, change: None }),
             ..plain
         },
     }

@@ -1,5 +1,6 @@
 //! Films written as the timeline's values, and what they show.
 
+mod cards;
 mod clock;
 mod laws;
 mod list;
@@ -51,7 +52,17 @@ impl Draft {
     fn scene(mut self, at: Option<At>, body: SceneBody) -> Draft {
         let (at, span) = (at.map(|at| self.writer.at(at)), self.writer.span());
         let (task, credit, text) = (None, None, None);
-        self.timeline.scenes.push(Scene { name: None, at, body, task, credit, text, cues: Vec::new(), span });
+        self.timeline.scenes.push(Scene {
+            name: None,
+            at,
+            body,
+            task,
+            credit,
+            text,
+            ring: None,
+            cues: Vec::new(),
+            span,
+        });
         self
     }
 

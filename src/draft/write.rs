@@ -89,6 +89,7 @@ fn head(scene: &Scene, heading: &Heading, fen: &str, count: u32) -> String {
         credit: heading.credit.as_ref().filter(|_| !from_file).map(plain),
         body,
         text: None,
+        ring: None,
         cues: Vec::new(),
         span: crate::source::Span::default(),
     };

@@ -2,12 +2,14 @@
 //!
 //! When cues come closer than the motion needs, the motion shortens; it never queues up behind the voice.
 
+use super::calm::Fade;
 use super::glide::Glide;
 use super::king::Moment;
-use super::motion::{FEWEST_FRAMES, NO_FLASH};
+use super::motion::{CALM, FEWEST_FRAMES, NO_FLASH};
 use super::signs;
 use super::takeback::TakeBack;
 use crate::game::{Action, Board, Node, Step};
+use crate::timeline::Motion;
 use crate::units::{FrameRate, Time};
 use std::time::Duration;
 
@@ -20,13 +22,24 @@ pub(super) enum Deed {
     Play(Box<Glide>),
     /// Plies are taken back.
     TakeBack(TakeBack),
+    /// Another position comes in by a fade, as all moves do in a calm film.
+    Fade(Box<Fade>),
     /// Another position appears at once.
     Cut,
 }
 
 impl Deed {
-    pub(super) fn new(nodes: &[Node], step: &Step) -> Deed {
+    pub(super) fn new(nodes: &[Node], step: &Step, motion: Motion) -> Deed {
+        let here = &nodes[step.node.0];
         match &step.action {
+            Action::Play if motion == Motion::Calm => match &here.came {
+                Some((parent, ply)) => Deed::Fade(Box::new(Fade::of_ply(&nodes[parent.0], here, ply))),
+                None => Deed::Cut,
+            },
+            Action::TakeBack(passed) if motion == Motion::Calm => match passed.first() {
+                Some(left) => Deed::Fade(Box::new(Fade::back(&nodes[left.0], here))),
+                None => Deed::Cut,
+            },
             Action::Stay => Deed::Stay,
             Action::Cut => Deed::Cut,
             Action::Play => {
@@ -42,6 +55,7 @@ impl Deed {
             Deed::Stay | Deed::Cut => 0.0,
             Deed::Play(glide) => glide.arrival(),
             Deed::TakeBack(back) => back.length(),
+            Deed::Fade(_) => CALM,
         }
     }
 
@@ -66,17 +80,19 @@ pub(super) struct Natural {
 }
 
 impl Natural {
-    fn new(deed: &Deed, moment: Option<Moment>, step: &Step, pace: f64) -> Natural {
+    fn new(deed: &Deed, moment: Option<Moment>, step: &Step, pace: f64, motion: Motion) -> Natural {
         let arrival = deed.arrival() / pace;
-        let board = deed.length().max(deed.arrival() + moment.map_or(0.0, Moment::length)) / pace;
-        Natural { arrival, board, whole: board.max(arrival + signs::length(step)) }
+        // After a fade, check and mate are there at once.
+        let moment = moment.filter(|_| !matches!(deed, Deed::Fade(_))).map_or(0.0, Moment::length);
+        let board = deed.length().max(deed.arrival() + moment) / pace;
+        Natural { arrival, board, whole: board.max(arrival + signs::length(step, motion)) }
     }
 
     /// What an untimed step after `step` has to wait for.
-    pub(super) fn of(board: &Board, step: &Step) -> Natural {
-        let deed = Deed::new(&board.nodes, step);
+    pub(super) fn of(board: &Board, step: &Step, motion: Motion) -> Natural {
+        let deed = Deed::new(&board.nodes, step, motion);
         let moment = shown_moment(&deed, &board.nodes[step.node.0]);
-        Natural::new(&deed, moment, step, pace(board))
+        Natural::new(&deed, moment, step, pace(board), motion)
     }
 }
 
@@ -114,13 +130,13 @@ pub(super) struct Beat {
 }
 
 /// Puts the steps of a scene on the clock.
-pub(super) fn beats(board: &Board, times: &[Time], end: Time, rate: FrameRate) -> Vec<Beat> {
+pub(super) fn beats(board: &Board, times: &[Time], end: Time, rate: FrameRate, motion: Motion) -> Vec<Beat> {
     let pace = pace(board);
     let fewest = FEWEST_FRAMES * 1000.0 * f64::from(rate.den()) / f64::from(rate.num());
     let mut next = end;
     let mut beats: Vec<Beat> = Vec::with_capacity(times.len());
     for (step, &start) in board.steps.iter().zip(times).rev() {
-        let deed = Deed::new(&board.nodes, step);
+        let deed = Deed::new(&board.nodes, step, motion);
         let until = match step.stay {
             Some(stay) if matches!(deed, Deed::Stay) => next.min(start + stay),
             _ => next,
@@ -129,7 +145,7 @@ pub(super) fn beats(board: &Board, times: &[Time], end: Time, rate: FrameRate) -
         // Jaws that come and go within a third of a second would flash.
         let moment = shown_moment(&deed, &board.nodes[step.node.0])
             .filter(|_| matches!(deed, Deed::Cut) || room - deed.arrival() / pace >= NO_FLASH);
-        let natural = Natural::new(&deed, moment, step, pace);
+        let natural = Natural::new(&deed, moment, step, pace, motion);
         let speed = if natural.whole <= room {
             1.0
         } else if room < fewest {

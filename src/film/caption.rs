@@ -5,6 +5,7 @@ use super::motion::{CAPTION, CAPTION_BAR, CAPTION_IN, CAPTION_OUT, GLIDE, NO_FLA
 use super::picture::CaptionPicture;
 use super::signs::share;
 use crate::game::{Board, Words};
+use crate::timeline::Motion;
 use crate::units::Time;
 use std::sync::Arc;
 
@@ -23,7 +24,7 @@ struct Caption {
 }
 
 impl Captions {
-    pub(super) fn new(board: &Board, times: &[Time], end: Time) -> Captions {
+    pub(super) fn new(board: &Board, times: &[Time], end: Time, motion: Motion) -> Captions {
         let mut captions: Vec<Caption> = Vec::new();
         for (step, &start) in board.steps.iter().zip(times) {
             let Some(words) = &step.text else { continue };
@@ -38,7 +39,9 @@ impl Captions {
         }
         let mut next = end;
         for caption in captions.iter_mut().rev() {
-            caption.settled = after(caption.start, CAPTION).min(next);
+            // Words that rise to their line move; in a calm film they are there at once.
+            let length = if motion == Motion::Calm { 0.0 } else { CAPTION };
+            caption.settled = after(caption.start, length).min(next);
             next = caption.start;
         }
         Captions(captions)

@@ -5,7 +5,7 @@ use super::motion::{LIST, LIST_APART};
 use super::picture::{Current, ListMove, MoveList, TryLine};
 use super::signs::share;
 use crate::game::{Board, Node, NodeId, State};
-use crate::timeline::LineKind;
+use crate::timeline::{LineKind, Motion};
 use crate::units::Time;
 use std::sync::Arc;
 
@@ -25,7 +25,7 @@ struct Change {
 }
 
 impl Lists {
-    pub(super) fn new(board: &Board, beats: &[Beat], end: Time) -> Lists {
+    pub(super) fn new(board: &Board, beats: &[Beat], end: Time, motion: Motion) -> Lists {
         let mut lines = Lines::default();
         if board.pace.is_some() {
             // In a replay nothing is given away: the moves to come are shown from the start.
@@ -50,7 +50,7 @@ impl Lists {
             let apart = changes.last().is_none_or(|change| beat.start >= after(change.start, LIST_APART));
             let next = beats[index + 1..].iter().find(|later| !matches!(later.deed, Deed::Stay));
             let room = next.map_or(end, |next| next.start);
-            let stop = if apart { after(beat.start, LIST).min(room) } else { beat.start };
+            let stop = if apart && motion == Motion::Full { after(beat.start, LIST).min(room) } else { beat.start };
             changes.push(Change { start: beat.start, end: stop, list: Arc::new(list) });
         }
         Lists { first, changes, too_deep: lines.too_deep }

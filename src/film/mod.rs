@@ -3,6 +3,7 @@
 //! [`Film::at`] is pure: no I/O, clock, pixels or memory of earlier calls. Must not know: pixels, fonts, codecs.
 
 mod beat;
+mod calm;
 mod caption;
 mod digest;
 mod glide;
@@ -36,7 +37,7 @@ use crate::diag::{Code, Diagnostic};
 use crate::game::{self, Game};
 use crate::source::Span;
 use crate::timeline::{
-    CaptionProfile, CardKind, FilmSettings, FrameShape, Layout, Notation, OwnColours, ThemeName, Timeline,
+    CaptionProfile, CardKind, FilmSettings, FrameShape, Layout, Motion, Notation, OwnColours, ThemeName, Timeline,
 };
 use crate::units::{FrameIndex, FrameRate, Size, Time};
 use ring::Ring;
@@ -110,6 +111,7 @@ pub struct Film {
     look: Look,
     captions: Option<CaptionProfile>,
     rate: FrameRate,
+    motion: Motion,
     length: Duration,
     /// In order of their start; never empty.
     shots: Vec<Shot>,
@@ -149,6 +151,7 @@ impl Film {
             look: look(settings),
             captions: settings.captions.as_ref().map(|captions| captions.value),
             rate,
+            motion: settings.motion.as_ref().map(|motion| motion.value).unwrap_or_default(),
             length: schedule.length,
             shots: Vec::new(),
             chapters: Vec::new(),
@@ -191,7 +194,7 @@ impl Film {
             }
             game::Body::Board(board) => {
                 let (head, texts) = words::head(timeline, index, scene, board, shown);
-                let stage = Stage::new(board, head, times, self.rate);
+                let stage = Stage::new(board, head, times, self.rate, self.motion);
                 self.texts.extend(texts);
                 self.texts.extend(stage.captions().words(times.end).map(|(words, start, end)| TextUse {
                     kind: TextKind::Caption,
@@ -205,7 +208,7 @@ impl Film {
                     let time = stage.moment(span, |node| board.nodes[node.0].label.as_ref() == Some(name))?;
                     Some(Label { scene: scene.name.clone(), name: name.clone(), time })
                 }));
-                Some(Shot::scene(stage, times, beneath, self.rate))
+                Some(Shot::scene(stage, times, beneath, (self.rate, self.motion)))
             }
         };
         let cues = timeline.scenes.get(index).map(|scene| scene.cues.as_slice()).unwrap_or_default();
@@ -229,7 +232,7 @@ impl Film {
             let ring = card.ring.as_ref().map(|ring| Ring::new(ring.value, start, end));
             let beneath = self.shots.last().map(|shot| shot.body(start));
             let times = SceneTimes { start, end, steps: Vec::new() };
-            self.shots.push(Shot::card(picture, ring, &times, beneath, self.rate));
+            self.shots.push(Shot::card(picture, ring, &times, beneath, (self.rate, self.motion)));
         }
     }
 

@@ -160,6 +160,9 @@ pub(super) const LIST_APART: f64 = 300.0;
 pub(super) const CARD_IN: f64 = 500.0;
 pub(super) const BOARD_IN: f64 = 400.0;
 
+/// In a calm film nothing moves: whatever comes or goes does so by a fade of this length.
+pub(super) const CALM: f64 = 200.0;
+
 /// A countdown's number changes by a fade.
 pub(super) const RING_NUMBER: f64 = 160.0;
 

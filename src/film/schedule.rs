@@ -12,7 +12,7 @@ use super::words;
 use crate::diag::{Code, Diagnostic};
 use crate::game::{Action, Board, Body, Card, Game, Scene, Step, When};
 use crate::source::Span;
-use crate::timeline::{At, CardKind, Timeline};
+use crate::timeline::{At, CardKind, Motion, Timeline};
 use crate::units::Time;
 use std::time::Duration;
 
@@ -72,6 +72,7 @@ struct Clock<'a> {
     /// Where the film ends, if that does not depend on its cues.
     ends: Option<Time>,
     rest: f64,
+    motion: Motion,
     /// The latest time given, and what was given it.
     latest: Time,
     latest_span: Option<Span>,
@@ -98,6 +99,7 @@ impl Clock<'_> {
             narrated: narration.is_some(),
             ends: ends.or(narration).map(|length| Time::ZERO + length),
             rest: timeline.film.rest.as_ref().map_or(REST, |rest| millis(rest.value)),
+            motion: timeline.film.motion.as_ref().map(|motion| motion.value).unwrap_or_default(),
             latest: Time::ZERO,
             latest_span: None,
             read: Time::ZERO,
@@ -175,7 +177,7 @@ impl Clock<'_> {
             }
             let share =
                 if board.steps.get(number + 1).is_some_and(|next| next.span == step.span) { share } else { 1.0 };
-            self.free = after(time, held(board, step, self.rest) * share);
+            self.free = after(time, held(board, step, self.rest, self.motion) * share);
             times.push(time);
         }
         times
@@ -205,7 +207,7 @@ impl Clock<'_> {
         for (number, step) in moves.iter().enumerate() {
             match moves.get(number + 1).map(|next| next.when) {
                 Some(When::Every(wait)) => fixed += millis(wait),
-                _ => flexible += held(board, step, self.rest),
+                _ => flexible += held(board, step, self.rest, self.motion),
             }
         }
         if flexible > 0.0 { ((millis(room) - fixed) / flexible).clamp(0.0, 1.0) } else { 1.0 }
@@ -241,7 +243,7 @@ fn cue_at(timeline: &Timeline, scene: usize, step: &Step) -> Option<Span> {
 
 /// How long after the beginning of a step the next may follow, in milliseconds: its motion, a rest, and time to see
 /// what has been played and to read what is written.
-fn held(board: &Board, step: &Step, rest: f64) -> f64 {
+fn held(board: &Board, step: &Step, rest: f64, motion: Motion) -> f64 {
     let rest = step.rest.map_or(rest, millis);
     let suffix = board.nodes[step.node.0].came.as_ref().map_or("", |(_, ply)| ply.suffix.as_str());
     let hold = match step.action {
@@ -250,7 +252,7 @@ fn held(board: &Board, step: &Step, rest: f64) -> f64 {
         _ => 0.0,
     };
     let read = step.text.as_ref().map_or(0.0, |words| reading(&words.text));
-    (Natural::of(board, step).whole + rest.max(hold)).max(read)
+    (Natural::of(board, step, motion).whole + rest.max(hold)).max(read)
 }
 
 /// How long a caption is to be read, in milliseconds.

@@ -3,7 +3,7 @@
 use super::beat::{Beat, after, beats, pace};
 use super::caption::Captions;
 use super::list::Lists;
-use super::motion::{BOARD_IN, CARD_IN, DIM, DIMMING, FEWEST_FRAMES, GLIDE, NO_FLASH};
+use super::motion::{BOARD_IN, CALM, CARD_IN, DIM, DIMMING, FEWEST_FRAMES, GLIDE, NO_FLASH};
 use super::picture::{BoardPicture, Body, CardPicture, Current, Head, ListMove, MoveList, Picture, ScenePicture};
 use super::ring::Ring;
 use super::schedule::SceneTimes;
@@ -11,6 +11,7 @@ use super::signs::{Signs, share};
 use super::walk::Walk;
 use crate::game::{Board, NodeId};
 use crate::source::Span;
+use crate::timeline::Motion;
 use crate::units::{FrameRate, Side, Time};
 use std::sync::Arc;
 use std::time::Duration;
@@ -48,16 +49,16 @@ pub(super) struct Stage {
 }
 
 impl Stage {
-    pub(super) fn new(board: &Board, head: Head, times: &SceneTimes, rate: FrameRate) -> Stage {
-        let beats = beats(board, &times.steps, times.end, rate);
+    pub(super) fn new(board: &Board, head: Head, times: &SceneTimes, rate: FrameRate, motion: Motion) -> Stage {
+        let beats = beats(board, &times.steps, times.end, rate, motion);
         let walk = Walk::new(board, &beats);
         let dim = (board.pace.is_some()).then(|| dim(walk.first_deed().unwrap_or(times.start), times));
         Stage {
             end: times.end,
             head: Arc::new(head),
-            signs: Signs::new(board, &beats, times.end),
-            lists: Lists::new(board, &beats, times.end),
-            captions: Captions::new(board, &times.steps, times.end),
+            signs: Signs::new(board, &beats, times.end, motion),
+            lists: Lists::new(board, &beats, times.end, motion),
+            captions: Captions::new(board, &times.steps, times.end, motion),
             dim: dim.filter(|_| pace(board) < 1.0),
             moments: moments(board, &beats, times),
             walk,
@@ -137,14 +138,21 @@ impl Shot {
         ring: Option<Ring>,
         times: &SceneTimes,
         beneath: Option<Body>,
-        rate: FrameRate,
+        (rate, motion): (FrameRate, Motion),
     ) -> Shot {
-        Shot::new(Content::Card(Arc::new(card), ring), CARD_IN, times, beneath, rate)
+        let length = if motion == Motion::Calm { CALM } else { CARD_IN };
+        Shot::new(Content::Card(Arc::new(card), ring), length, times, beneath, rate)
     }
 
     /// A board scene on the clock.
-    pub(super) fn scene(stage: Stage, times: &SceneTimes, beneath: Option<Body>, rate: FrameRate) -> Shot {
-        Shot::new(Content::Scene(Box::new(stage)), BOARD_IN, times, beneath, rate)
+    pub(super) fn scene(
+        stage: Stage,
+        times: &SceneTimes,
+        beneath: Option<Body>,
+        (rate, motion): (FrameRate, Motion),
+    ) -> Shot {
+        let length = if motion == Motion::Calm { CALM } else { BOARD_IN };
+        Shot::new(Content::Scene(Box::new(stage)), length, times, beneath, rate)
     }
 
     fn new(content: Content, length: f64, times: &SceneTimes, beneath: Option<Body>, rate: FrameRate) -> Shot {

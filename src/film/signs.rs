@@ -1,11 +1,11 @@
 //! Marks, lines of force, arrows and ghosts: coming in one after the other, going out together.
 
 use super::beat::{Beat, Deed, after};
-use super::motion::{ARROW, ARROW_HEAD, ENTER, MARK_IN, NO_FLASH, OUT, STAGGER};
+use super::motion::{ARROW, ARROW_HEAD, CALM, ENTER, MARK_IN, NO_FLASH, OUT, STAGGER};
 use super::path::knight_corner;
 use super::picture::{ArrowPicture, BoardPicture, ForcePicture, GhostPicture, MarkPicture};
 use crate::game::{Board, Mark, Step};
-use crate::timeline::MarkRole;
+use crate::timeline::{MarkRole, Motion};
 use crate::units::{Piece, Placement, Side, Square, Time};
 
 /// One thing shown on the board that is no piece of the position.
@@ -19,16 +19,21 @@ enum Sign {
 
 impl Sign {
     /// How long it takes to come in.
-    fn length(self) -> f64 {
-        if matches!(self, Sign::Arrow { .. }) { ARROW } else { MARK_IN }
+    fn length(self, motion: Motion) -> f64 {
+        match (motion, self) {
+            (Motion::Calm, _) => CALM,
+            (Motion::Full, Sign::Arrow { .. }) => ARROW,
+            (Motion::Full, _) => MARK_IN,
+        }
     }
 }
 
 /// A step's signs with the moment each begins to come in, in milliseconds: one after the other, the squares of one
 /// mark together.
-fn staggered(step: &Step, placement: Option<&Placement>) -> Vec<(f64, Sign)> {
+fn staggered(step: &Step, placement: Option<&Placement>, motion: Motion) -> Vec<(f64, Sign)> {
     let mut signs = Vec::new();
     let mut start = 0.0;
+    let stagger = if motion == Motion::Calm { 0.0 } else { STAGGER };
     for mark in &step.marks {
         match mark {
             Mark::Squares(role, squares) => {
@@ -36,21 +41,21 @@ fn staggered(step: &Step, placement: Option<&Placement>) -> Vec<(f64, Sign)> {
             }
             Mark::Force(from, to) => signs.push((start, Sign::Force(*from, *to))),
         }
-        start += STAGGER;
+        start += stagger;
     }
     for arrow in &step.arrows {
         let corner = placement.and_then(|placement| knight_corner(arrow.from, arrow.to, placement));
         let (from, to, side, plan) = (arrow.from, arrow.to, arrow.side, arrow.plan);
         signs.push((start, Sign::Arrow { from, to, side, plan, corner }));
-        start += STAGGER;
+        start += stagger;
     }
     signs.extend(step.ghost.iter().map(|ghost| (start, Sign::Ghost(ghost.piece, ghost.to))));
     signs
 }
 
 /// How long a step's signs take to come in, in milliseconds.
-pub(super) fn length(step: &Step) -> f64 {
-    staggered(step, None).iter().map(|(start, sign)| start + sign.length()).fold(0.0, f64::max)
+pub(super) fn length(step: &Step, motion: Motion) -> f64 {
+    staggered(step, None, motion).iter().map(|(start, sign)| start + sign.length(motion)).fold(0.0, f64::max)
 }
 
 /// A sign on the clock.
@@ -70,10 +75,11 @@ pub(super) struct Signs {
     shown: Vec<Shown>,
     /// For each of them, when it and all before it are gone.
     all_gone: Vec<Time>,
+    motion: Motion,
 }
 
 impl Signs {
-    pub(super) fn new(board: &Board, beats: &[Beat], end: Time) -> Signs {
+    pub(super) fn new(board: &Board, beats: &[Beat], end: Time, motion: Motion) -> Signs {
         let mut shown: Vec<Shown> = Vec::new();
         for (index, (beat, step)) in beats.iter().zip(&board.steps).enumerate() {
             let (start, speed) = beat.signs;
@@ -89,9 +95,9 @@ impl Signs {
             } else {
                 after(leaves, OUT)
             };
-            for (offset, sign) in staggered(step, Some(&board.nodes[step.node.0].placement)) {
+            for (offset, sign) in staggered(step, Some(&board.nodes[step.node.0].placement), motion) {
                 let enters = after(start, offset * speed);
-                let entered = after(enters, sign.length() * speed);
+                let entered = after(enters, sign.length(motion) * speed);
                 // What stands already, or would be back before it could leave without a flash, simply stays.
                 let standing =
                     shown.iter_mut().rev().find(|other| other.sign == sign && enters < after(other.leaves, NO_FLASH));
@@ -110,7 +116,7 @@ impl Signs {
                 Some(*latest)
             })
             .collect();
-        Signs { shown, all_gone }
+        Signs { shown, all_gone, motion }
     }
 
     /// Lays the signs of `time` on the board.
@@ -118,7 +124,7 @@ impl Signs {
         let from = self.all_gone.partition_point(|gone| *gone <= time);
         let to = self.shown.partition_point(|sign| sign.enters <= time);
         for shown in self.shown.get(from..to).unwrap_or_default().iter().filter(|shown| time < shown.gone) {
-            shown.lay(time, board);
+            shown.lay(time, self.motion, board);
         }
     }
 
@@ -129,10 +135,14 @@ impl Signs {
 }
 
 impl Shown {
-    fn lay(&self, time: Time, board: &mut BoardPicture) {
+    fn lay(&self, time: Time, motion: Motion, board: &mut BoardPicture) {
         let time_in = share(time, self.enters, self.entered);
-        let enter = ENTER.at(time_in) as f32;
         let opacity = (1.0 - share(time, self.leaves, self.gone)) as f32;
+        // In a calm film a sign neither grows nor is drawn: it fades in as a whole.
+        let (enter, opacity, time_in) = match motion {
+            Motion::Full => (ENTER.at(time_in) as f32, opacity, time_in),
+            Motion::Calm => (1.0, opacity * time_in as f32, 1.0),
+        };
         match self.sign {
             Sign::Mark(role, square) => board.marks.push(MarkPicture { role, square, enter, opacity }),
             Sign::Force(from, to) => board.forces.push(ForcePicture { from, to, enter, opacity }),

@@ -83,6 +83,11 @@ impl Act {
         let mut board = match &self.deed {
             Deed::Play(glide) => glide.forward(ms),
             Deed::TakeBack(back) => back.at(ms),
+            Deed::Fade(fade) => {
+                // Nothing grows or bows: what the move did to the king is there with it.
+                let king = self.coming.filter(|(_, start)| ms >= *start).map(|(moment, _)| moment.whole());
+                return BoardPicture { king, ..fade.at(ms) };
+            }
             Deed::Stay | Deed::Cut => self.settled.clone(),
         };
         let coming = self.coming.and_then(|(moment, start)| moment.coming(ms - start));
@@ -98,11 +103,15 @@ pub(super) fn opening(node: &Node) -> BoardPicture {
 
 /// A board at rest.
 fn settled(node: &Node, deed: &Deed, moment: Option<Moment>) -> BoardPicture {
-    let played = if let Deed::Play(glide) = deed { Some(glide.ply()) } else { None };
+    let played = match deed {
+        Deed::Play(glide) => Some((glide.ply().from, glide.ply().to)),
+        Deed::Fade(fade) => fade.ply(),
+        Deed::Stay | Deed::TakeBack(_) | Deed::Cut => None,
+    };
     BoardPicture {
         standing: all_standing(&node.placement, None),
-        footprint: played.map(|ply| ply.from),
-        plinth: played.map(|ply| ply.to),
+        footprint: played.map(|(from, _)| from),
+        plinth: played.map(|(_, to)| to),
         king: moment.map(Moment::whole),
         ..BoardPicture::default()
     }

@@ -123,7 +123,8 @@ fn narrow(card: &CardPicture, frame: &CardFrame) -> Design {
             Design { middle: None, top: clear.top + 0.20 * clear.height(), line_ink: Ink::Muted, ..words }
         }
         CardKind::End => {
-            let board = end_board(card, frame).map_or(clear.top, |(_, y, square)| y + (8.5 + moves_below(card)) * square);
+            let board =
+                end_board(card, frame).map_or(clear.top, |(_, y, square)| y + (8.5 + moves_below(card)) * square);
             Design {
                 title: 104.0,
                 line: 42.0,

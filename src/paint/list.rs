@@ -8,7 +8,7 @@
 
 use super::layout::Plan;
 use super::notation::{numbered, san};
-use super::rows::{Row, Setter, TryBlock};
+use super::rows::{Row, Setter, TryBlock, Word};
 use super::text::Typesetter;
 use crate::film::{Current, ListMove, MoveList, TryLine};
 use crate::timeline::{LineKind, Notation};
@@ -24,6 +24,32 @@ pub(super) enum Block {
     Row(Row),
     /// A try, in running text.
     Try(TryBlock),
+}
+
+impl Block {
+    /// Whether a later block has the same words in the same places, and perhaps more after them.
+    fn is_begun_by(&self, later: &Block) -> bool {
+        match (self, later) {
+            (Block::Fold(text), Block::Fold(other)) => text == other,
+            (Block::Row(row), Block::Row(other)) => {
+                let same = |(cell, other): (&Option<(String, Tone)>, &Option<(String, Tone)>)| match (cell, other) {
+                    (None, _) => true,
+                    (Some((text, _)), Some((other, _))) => text == other,
+                    (Some(_), None) => false,
+                };
+                row.number == other.number && row.cells.iter().zip(&other.cells).all(same)
+            }
+            (Block::Try(block), Block::Try(other)) => {
+                let begins = |(line, other): (&Vec<Word>, &Vec<Word>)| {
+                    line.len() <= other.len() && line.iter().zip(other).all(|(word, other)| word.text == other.text)
+                };
+                block.label == other.label
+                    && block.lines.len() <= other.lines.len()
+                    && block.lines.iter().zip(&other.lines).all(begins)
+            }
+            _ => false,
+        }
+    }
 }
 
 /// A list laid out: each block with its top edge in pixels of the frame.
@@ -46,7 +72,8 @@ pub(super) enum Tone {
 }
 
 impl SetList {
-    /// The same list with its move put out, unless a later one has the very same block.
+    /// The same list with its move put out, unless a later one has the very same block; and without the blocks that
+    /// the later one does not have in the same place once it has scrolled, so that they go before others come.
     #[must_use]
     pub fn unlit(&self, later: &SetList) -> SetList {
         let put_out = |tone: &mut Tone| {
@@ -65,6 +92,12 @@ impl SetList {
                 Block::Try(block) => block.lines.iter_mut().flatten().for_each(|word| put_out(&mut word.tone)),
             }
         }
+        let scroll = self.scroll_to(later);
+        let stays = |(top, block): &(f32, Block)| {
+            let in_place = later.blocks.iter().filter(|(place, _)| (top + scroll - place).abs() < 1.0);
+            in_place.clone().any(|(_, other)| block.is_begun_by(other))
+        };
+        unlit.blocks.retain(stays);
         unlit
     }
 

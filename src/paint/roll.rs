@@ -48,16 +48,19 @@ pub(super) fn set_words(card: &CardPicture, frame: &CardFrame, typesetter: &mut 
     }
     let title = prose(&card.title);
     let style = Style::prose(Font::SerifSemibold, grid.long(96.0)).tracked(-0.008);
-    let title =
-        Paragraph { x: grid.x(edges(frame).0) - grid.long(4.0), ..paragraph(frame, &title, style, Rule::Display, Ink::Text) };
+    let title = Paragraph {
+        x: grid.x(edges(frame).0) - grid.long(4.0),
+        ..paragraph(frame, &title, style, Rule::Display, Ink::Text)
+    };
     if let Some((last, _)) = words.add(typesetter, title, |_| baseline) {
         baseline = last;
     }
     let top = baseline + grid.long(BELOW_TITLE);
     let mut set = None;
     for (columns, size) in WAYS {
-        let columns = if frame.is_wide { columns } else { 1 };
-        let (rows, fits) = set_rows(card, columns, grid.long(size), (top, grid.y(frame.clear.bottom)), frame, typesetter);
+        let columns = if frame.is_wide { columns } else { columns.min(2) };
+        let (rows, fits) =
+            set_rows(card, columns, grid.long(size), (top, grid.y(frame.clear.bottom)), frame, typesetter);
         set = Some((columns, rows, fits));
         if fits {
             break;

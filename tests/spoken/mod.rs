@@ -90,6 +90,7 @@ pub fn studies(pgn: &Arc<Source>) -> Vec<Study> {
         task: None,
         credit: None,
         text: None,
+        ring: None,
         cues: Vec::new(),
         span: plyreel::source::Span::default(),
     };

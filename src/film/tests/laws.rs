@@ -3,6 +3,7 @@
 use super::*;
 use crate::film::KingMoment;
 use crate::film::beat::beats;
+use crate::timeline::Motion;
 use crate::units::{FrameIndex, Piece, Role};
 use proptest::prelude::*;
 use std::collections::{HashMap, HashSet};
@@ -352,7 +353,7 @@ proptest! {
         let times: Vec<Time> = gaps[..board.steps.len()].iter().map(|gap| { now += gap; ms_time(now) }).collect();
         let rate = FrameRate::new(30, 1).expect("thirty frames per second is a rate");
         let end = ms_time(now + 300);
-        let beats = beats(&board, &times, end, rate);
+        let beats = beats(&board, &times, end, rate, Motion::Full);
         for (beat, next) in beats.iter().zip(times.iter().copied().skip(1).chain([end])) {
             prop_assert!(beat.still <= next && beat.complete <= next, "{:?} is not done at {}", beat, next);
             prop_assert!(beat.start <= beat.still && beat.still <= beat.complete);

@@ -1,5 +1,6 @@
 //! Films written as the timeline's values, and what they show.
 
+mod calm;
 mod cards;
 mod clock;
 mod laws;

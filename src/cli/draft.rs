@@ -192,6 +192,7 @@ fn from_pgn(path: &Path, output: &Path, talk: &Talk) -> Result<(Vec<Study>, Vec<
         task: None,
         credit: None,
         text: None,
+        ring: None,
         cues: Vec::new(),
         span: Span::default(),
     };

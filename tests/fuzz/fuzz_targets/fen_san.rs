@@ -17,6 +17,7 @@ fn replayed(fen: &str, play: Vec<Spanned<String>>) -> (Board, Vec<Diagnostic>) {
         task: None,
         credit: None,
         text: None,
+        ring: None,
         cues: vec![Cue { play, ..Cue::default() }],
         span: Span::default(),
     };

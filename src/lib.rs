@@ -8,8 +8,9 @@
 //! 5. [`film`] puts the game on the voice's clock: [`film::Film`], which gives a [`film::Picture`] for any time.
 //! 6. [`paint`] turns a picture into pixels.
 //! 7. [`thumbnail`] chooses what announces the film: [`paint::Poster`].
-//! 8. [`encode`] turns pixels into AV1 units and the narration into Opus packets.
-//! 9. [`mux`] puts both into a file.
+//! 8. [`kit`] writes what is published beside the film: [`kit::KitFile`].
+//! 9. [`encode`] turns pixels into AV1 units and the narration into Opus packets.
+//! 10. [`mux`] puts both into a file.
 
 pub mod units;
 
@@ -32,6 +33,8 @@ pub mod film;
 pub mod paint;
 
 pub mod thumbnail;
+
+pub mod kit;
 
 pub mod encode;
 

@@ -17,9 +17,10 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("film", &["timeline", "game", "narration"]),
     ("paint", &["timeline", "game", "film"]),
     ("thumbnail", &["timeline", "film", "paint"]),
+    ("kit", &["timeline", "game", "proof", "narration", "film", "paint"]),
     ("encode", &["timeline", "game", "film", "paint", "narration"]),
     ("mux", &["encode"]),
-    ("cli", &["timeline", "game", "proof", "narration", "draft", "film", "paint", "thumbnail", "encode", "mux"]),
+    ("cli", &["timeline", "game", "proof", "narration", "draft", "film", "paint", "thumbnail", "kit", "encode", "mux"]),
 ];
 
 /// Rooms that any other may use, and that use none of the others.

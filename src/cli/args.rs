@@ -2,6 +2,7 @@
 
 use super::cache;
 use super::draft::DraftArguments;
+use super::kit::Kit;
 use super::proving::Published;
 use super::thumb::Thumb;
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
@@ -138,6 +139,9 @@ With lines at hand every move is sought on them first; a legal move that they la
 With a position alone a draft is a help to begin with. What is doubtful has `# ?` beside it: how sure it is, what was
 heard, what it may be. Moves that are only threatened or planned become ghosts.")]
     Draft(DraftArguments),
+    /// Make what is published beside the film: subtitles, chapters, description, PGN, diagrams, editors' markers
+    #[command(after_help = super::kit::HELP)]
+    Kit(Kit),
     /// Test a composition: keys and cooks, only moves and duals, tries, zugzwangs, motifs
     #[command(after_help = super::prove::HELP)]
     Prove(Prove),

@@ -10,6 +10,7 @@ mod failure;
 mod frames;
 mod join;
 mod kept;
+mod kit;
 mod load;
 mod new;
 mod options;
@@ -66,6 +67,7 @@ fn carry_out(command: &Command, talk: &Talk) -> Result<(), Failure> {
         Command::Still(arguments) => still::run(arguments, talk),
         Command::Thumb(arguments) => thumb::run(arguments, talk),
         Command::Draft(arguments) => draft::run(arguments, talk),
+        Command::Kit(arguments) => kit::run(arguments, talk),
         Command::Prove(arguments) => prove::run(arguments, talk),
         Command::Schema => report::print(&report::json_text(&crate::timeline::schema())),
         Command::Completions { shell } => completions(*shell),

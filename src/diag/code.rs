@@ -28,6 +28,8 @@ codes! {
     BackNowhere = "back-nowhere",
     /// A value of the wrong form or outside its range.
     BadValue = "bad-value",
+    /// Chapters that a host would not take from a description.
+    Chapters = "chapters",
     /// A claim that the position contradicts.
     ClaimRefuted = "claim-refuted",
     /// A claim that is neither proven nor refuted within the budget.
@@ -72,6 +74,8 @@ codes! {
     Transcript = "transcript",
     /// A key the timeline does not have.
     UnknownKey = "unknown-key",
+    /// A composition that seems never to have been published.
+    Unpublished = "unpublished",
     /// A word that is none of those allowed here.
     UnknownWord = "unknown-word",
     /// A label, scene or file that nothing bears.

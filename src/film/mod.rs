@@ -121,6 +121,8 @@ pub struct Film {
     labels: Vec<Label>,
     /// What begins when: scenes and cues, in order of time.
     causes: Vec<(Time, Span)>,
+    /// When each step of each scene begins.
+    steps: Vec<Vec<Time>>,
     /// The frames that may differ from the one before.
     restless: Vec<Range<u64>>,
 }
@@ -159,6 +161,7 @@ impl Film {
             unshown: Vec::new(),
             labels: Vec::new(),
             causes: Vec::new(),
+            steps: schedule.scenes.iter().map(|times| times.steps.clone()).collect(),
             restless: Vec::new(),
         };
         for (index, times) in schedule.scenes.iter().enumerate() {
@@ -294,6 +297,11 @@ impl Film {
     /// The scenes on the clock.
     pub fn chapters(&self) -> &[Chapter] {
         &self.chapters
+    }
+
+    /// When each step of a scene begins, in the game's order; none for a card, or where there is no such scene.
+    pub fn step_times(&self, scene: usize) -> &[Time] {
+        self.steps.get(scene).map_or(&[], Vec::as_slice)
     }
 
     /// When the position with this label is first complete on the board, marks, arrows and ghost included.

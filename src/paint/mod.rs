@@ -54,6 +54,7 @@ mod strip;
 mod text;
 mod theme;
 mod tile;
+mod vector;
 mod veil;
 mod words;
 
@@ -65,6 +66,7 @@ mod laws;
 pub use board::board_alone;
 pub use judge::theme_faults;
 pub use legibility::legibility;
+pub use notation::san as set_san;
 pub use own::{FontFolderError, font_names, learn_fonts, learn_pieces};
 pub use poster::{
     Crop, Misfit, PORTRAIT, POSTER, Panel, Poster, PosterWord, contact_sheet, misfits, poster, word_cover,
@@ -73,6 +75,7 @@ pub use safety::flashes;
 pub use silhouette::PieceFileError;
 pub use theme::{PieceInk, Rgba, SquareFill, Theme};
 pub use tiny_skia::Pixmap;
+pub use vector::{svg_board, svg_diagram, svg_symbols};
 
 use crate::film::{Body, CardPicture, Look, Picture, RingPicture};
 use crate::units::PixelRect;

@@ -6,7 +6,7 @@ use crate::timeline::Notation;
 use crate::units::{Role, Side};
 
 /// A move as it is set, without its number: `c8=♖!`, `O–O`, `Dxd5+`.
-pub(super) fn san(san: &str, notation: Notation) -> String {
+pub fn san(san: &str, notation: Notation) -> String {
     if san.starts_with("O-O") {
         return san.replace('-', "–");
     }

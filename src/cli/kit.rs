@@ -1,0 +1,164 @@
+//! `plyreel kit`: everything that is published beside the film.
+
+use super::args::{Format, Talk};
+use super::failure::Failure;
+use super::load::{self, Loaded};
+use super::output::Output;
+use super::png_file;
+use super::report;
+use crate::kit::{self, Content, KitFile, Material, PROFILES, Profile, Wishes};
+use crate::narration::transcript::{self, Transcript};
+use crate::source::Source;
+use crate::timeline::FilmSettings;
+use clap::{Args, ValueHint};
+use serde_json::json;
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// What `--help` says at its end.
+pub const HELP: &str = "\
+Examples:
+  plyreel kit film.toml -o kit                        then open kit/index.html
+  plyreel kit film.toml -o kit --force                again, over what is there
+  plyreel kit film.toml -o kit --words narration.vtt  subtitles of what is said, not of the captions
+  plyreel kit film.toml -o kit --profile streaming --link \"The book: example.org\"
+
+A template for the description is a plain text with fields in braces; a line whose fields are all empty is left out:
+  {title}, {series}, {number}, {presenter}, {voice}, {music}, {length}, {chapters}, {positions}, {credits}, {links}
+`{{` and `}}` are braces. Credits that it has no place for come at its end.";
+
+#[derive(Args, Debug)]
+pub struct Kit {
+    /// The timeline; `-` reads standard input
+    #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub file: PathBuf,
+    /// The folder for the kit, made if it is not there
+    #[arg(short, long, value_name = "DIR", value_hint = ValueHint::DirPath)]
+    pub output: PathBuf,
+    /// The timed transcript of the narration, for the subtitles: SRT, WebVTT, JSON or text with times
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub words: Option<PathBuf>,
+    /// The house rules of the subtitles: broadcast, online, streaming
+    #[arg(long, value_name = "PROFILE", default_value = "online", value_parser = profile)]
+    pub profile: &'static Profile,
+    /// Write the moves of spoken words with figurines: ♘f3 instead of Knight f3
+    #[arg(long)]
+    pub figurines: bool,
+    /// The description's template, a text with fields such as {title} and {chapters}, instead of the built-in one
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub template: Option<PathBuf>,
+    /// A line for the description's {links}; may be given several times
+    #[arg(long = "link", value_name = "TEXT")]
+    pub links: Vec<String>,
+    /// The finished film, as an editor's project shall name it [default: the timeline's name with .mp4]
+    #[arg(long, value_name = "NAME")]
+    pub media: Option<String>,
+    /// Replace files that are there already
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// Reads a profile's name.
+fn profile(name: &str) -> Result<&'static Profile, String> {
+    Profile::named(name).ok_or_else(|| {
+        let known: Vec<String> = PROFILES.iter().map(|known| format!("{} ({})", known.name, known.about)).collect();
+        format!("the profiles are {}", known.join("; "))
+    })
+}
+
+/// Makes the kit, and writes it only if nothing stands in its way.
+pub fn run(arguments: &Kit, talk: &Talk) -> Result<(), Failure> {
+    let mut loaded = load::load(&arguments.file, &FilmSettings::default(), false)?;
+    let wishes = wishes(arguments)?;
+    let transcript = match &arguments.words {
+        Some(path) => Some(spoken(path, &mut loaded)?),
+        None => None,
+    };
+    let material = Material {
+        timeline: &loaded.timeline,
+        game: &loaded.game,
+        findings: &loaded.findings,
+        film: &loaded.film,
+        transcript: transcript.as_ref(),
+    };
+    let (files, of_kit) = if loaded.has_mistakes() { (Vec::new(), Vec::new()) } else { kit::make(&material, &wishes) };
+    loaded.diagnostics.extend(of_kit);
+    report::before_making(talk, &loaded)?;
+    let folder = &arguments.output;
+    let paths: Vec<PathBuf> = files.iter().map(|file| folder.join(&file.name)).collect();
+    if !arguments.force {
+        nothing_there(&paths)?;
+    }
+    write(&files, &paths)?;
+    if talk.format == Format::Json {
+        let mut object = report::film_json(&loaded);
+        let made = files
+            .iter()
+            .zip(&paths)
+            .map(|(file, path)| json!({ "path": path.to_string_lossy(), "name": file.name, "about": file.about }));
+        object["made"] = made.collect();
+        return report::print(&report::json_text(&object));
+    }
+    report::say(talk, &format!("{} files; begin with {}", files.len(), folder.join("index.html").display()));
+    report::print(&paths.iter().map(|path| format!("{}\n", path.display())).collect::<String>())
+}
+
+fn wishes(arguments: &Kit) -> Result<Wishes, Failure> {
+    let stem = match arguments.file.file_stem() {
+        Some(stem) if arguments.file != Path::new("-") => stem.to_string_lossy().into_owned(),
+        _ => "film".to_owned(),
+    };
+    let template = match &arguments.template {
+        Some(path) => Some(Arc::new(Source::new(path, load::read_text(path)?))),
+        None => None,
+    };
+    Ok(Wishes {
+        profile: arguments.profile,
+        figurines: arguments.figurines,
+        template,
+        links: arguments.links.clone(),
+        media: arguments.media.clone().unwrap_or_else(|| format!("{stem}.mp4")),
+        ..Wishes::of(&stem)
+    })
+}
+
+/// The transcript, with what is wrong in it.
+fn spoken(path: &Path, loaded: &mut Loaded) -> Result<Transcript, Failure> {
+    let bytes = fs::read(path).map_err(|error| Failure::read(path, error))?;
+    let (transcript, found) = transcript::read(&Source::new(path, transcript::decode(&bytes)));
+    loaded.diagnostics.extend(found);
+    Ok(transcript)
+}
+
+/// Refuses to overwrite, and names what is there.
+fn nothing_there(paths: &[PathBuf]) -> Result<(), Failure> {
+    let there: Vec<&PathBuf> = paths.iter().filter(|path| path.exists()).collect();
+    let Some(first) = there.first() else { return Ok(()) };
+    let others = match there.len() {
+        1 => String::new(),
+        count => format!(" and {} more", count - 1),
+    };
+    Err(Failure::Usage(format!(
+        "`{}`{others} would be overwritten, and nothing was written; --force replaces what is there",
+        first.display()
+    )))
+}
+
+/// Writes all files beside their names, and only when all are whole gives them their names.
+fn write(files: &[KitFile], paths: &[PathBuf]) -> Result<(), Failure> {
+    let mut outputs = Vec::new();
+    for (file, path) in files.iter().zip(paths) {
+        let folder = super::output::folder_of(path);
+        fs::create_dir_all(folder).map_err(|error| Failure::write(folder, error))?;
+        let bytes = match &file.content {
+            Content::Text(text) => text.clone().into_bytes(),
+            Content::Picture(pixmap) => png_file::encode(pixmap, png_file::Effort::Small),
+        };
+        let mut output = Output::create(path)?;
+        output.write_all(&bytes).map_err(|error| Failure::write(path, error))?;
+        outputs.push(output);
+    }
+    outputs.into_iter().try_for_each(Output::keep)
+}

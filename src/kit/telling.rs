@@ -1,0 +1,204 @@
+//! The film told in words, for people who cannot see the board: every position, every move with its time, what is
+//! pointed at and what is written. A text to be read, or to be spoken over the film's silences.
+
+use super::material::{Material, numbered};
+use super::pgn::sentence;
+use super::wording::{clock_tenths, listed, one_line, spoken_length};
+use crate::film::TextKind;
+use crate::game::{Action, Arrow, Board, Body, Ghost, Mark, Node, Ply, State, Step};
+use crate::timeline::{LineKind, MarkRole};
+use crate::units::{Piece, Placement, Role, Side, Square};
+use std::fmt::Write as _;
+
+/// The whole telling.
+pub(super) fn write(material: &Material) -> String {
+    let mut text = format!("{}\n", material.title());
+    let mut head = Vec::new();
+    let series = material.series();
+    if !series.is_empty() {
+        head.push(series);
+    }
+    head.extend(material.presenter().map(|presenter| format!("Presented by {}", one_line(presenter))));
+    head.push(format!("The film lasts {}", spoken_length(material.film.length())));
+    let head: Vec<String> = head.iter().map(|part| sentence(part)).collect();
+    // Writing to a text never fails.
+    writeln!(text, "{}", head.join(" ")).unwrap_or_default();
+    for (scene, chapter) in material.film.chapters().iter().enumerate() {
+        write!(text, "\n{}  {}\n", clock_tenths(chapter.start), one_line(&chapter.name)).unwrap_or_default();
+        match &material.scene_at(scene).body {
+            Body::Card(_) => card(&mut text, material, scene),
+            Body::Board(board) => told(&mut text, material, scene, board),
+        }
+    }
+    text
+}
+
+/// A card's words, from the top.
+fn card(text: &mut String, material: &Material, scene: usize) {
+    let chapter = &material.film.chapters()[scene];
+    let on_card = |shown: &&crate::film::TextUse| shown.shown.0 == chapter.start && shown.kind != TextKind::Caption;
+    let words: Vec<String> = material.film.texts().iter().filter(on_card).map(|shown| sentence(&shown.text)).collect();
+    if !words.is_empty() {
+        writeln!(text, "A card: {}", words.join(" ")).unwrap_or_default();
+    }
+}
+
+/// A scene with a board.
+fn told(text: &mut String, material: &Material, scene: usize, board: &Board) {
+    let Some(root) = board.nodes.first() else { return };
+    if board.pace.is_some() {
+        text.push_str("The moves once more, in slow motion.\n");
+    } else {
+        let words = [&board.credit, &board.task].into_iter().flatten().map(|words| sentence(&words.text));
+        let words = words.collect::<Vec<_>>().join(" ");
+        if !words.is_empty() {
+            writeln!(text, "{words}").unwrap_or_default();
+        }
+    }
+    writeln!(text, "{} {} to move.", position(&root.placement), root.turn).unwrap_or_default();
+    let mut line = root.line;
+    if let (Some(_), Some(first)) = (board.pace, board.nodes.get(1)) {
+        // A slow replay has said so already.
+        line = first.line;
+    }
+    for timed in material.steps(scene) {
+        let node = &board.nodes[timed.step.node.0];
+        let said = step(node, timed.step, &mut line);
+        if !said.is_empty() {
+            writeln!(text, "{}  {said}", clock_tenths(timed.time)).unwrap_or_default();
+        }
+    }
+}
+
+/// What happens in a step. `line` is what the moves before belonged to.
+fn step(node: &Node, step: &Step, line: &mut LineKind) -> String {
+    let mut said = Vec::new();
+    match &step.action {
+        Action::Play => {
+            if let Some((_, ply)) = &node.came {
+                if node.line != *line {
+                    said.push(match node.line {
+                        LineKind::Solution => "The solution.".to_owned(),
+                        LineKind::Try => "A try.".to_owned(),
+                        LineKind::Replay => "Once more.".to_owned(),
+                    });
+                    *line = node.line;
+                }
+                said.push(format!("{}: {}", numbered(ply), played(ply)));
+                said.extend(outcome(node).map(str::to_owned));
+                said.extend(sign(&ply.suffix).map(str::to_owned));
+            }
+        }
+        Action::TakeBack(_) => said.push(format!("The moves are taken back, to {}.", place(node))),
+        Action::Cut => said.push(format!("Back to {}.", place(node))),
+        Action::Stay => {}
+    }
+    said.extend(marks(&step.marks));
+    said.extend(arrows(&step.arrows, &node.placement));
+    said.extend(step.ghost.as_ref().map(ghost));
+    let words = step.text.as_ref().map(|words| one_line(&words.text)).filter(|words| !words.is_empty());
+    said.extend(words.map(|words| format!("On screen: “{words}”")));
+    said.join(" ")
+}
+
+/// `the start` or `the position after 5...Kc6`.
+fn place(node: &Node) -> String {
+    node.came
+        .as_ref()
+        .map_or_else(|| "the start".to_owned(), |(_, ply)| format!("the position after {}", numbered(ply)))
+}
+
+/// `White: king on b6, pawns on b4 and c4. Black: …`, the strongest pieces first.
+pub(super) fn position(placement: &Placement) -> String {
+    let side = |side: Side| {
+        let of_role = |role: Role| {
+            let squares: Vec<String> = placement
+                .iter()
+                .filter(|(_, piece)| *piece == Piece { side, role })
+                .map(|(square, _)| square.to_string())
+                .collect();
+            let many = if squares.len() > 1 { "s" } else { "" };
+            (!squares.is_empty()).then(|| format!("{role}{many} on {}", listed(&squares)))
+        };
+        let men: Vec<String> = Role::ALL.into_iter().filter_map(of_role).collect();
+        format!("{side}: {}.", men.join(", "))
+    };
+    format!("{} {}", side(Side::White), side(Side::Black))
+}
+
+/// A move in words.
+fn played(ply: &Ply) -> String {
+    let side = ply.piece.side;
+    if let Some((_, rook)) = ply.castling {
+        return format!("{side} castles, the king to {} and the rook to {rook}.", ply.to);
+    }
+    let moved = format!("the {} {} on {}", side.to_string().to_lowercase(), ply.piece.role, ply.from);
+    let mut said = match ply.captured {
+        Some((taken, at)) if at != ply.to => {
+            format!("{moved} takes the {} on {at} in passing and stands on {}", taken.role, ply.to)
+        }
+        Some((taken, at)) => format!("{moved} takes the {} on {at}", taken.role),
+        None => format!("{moved} goes to {}", ply.to),
+    };
+    if let Some(role) = ply.promotion {
+        write!(said, " and becomes a {role}").unwrap_or_default();
+    }
+    said.push('.');
+    said
+}
+
+fn outcome(node: &Node) -> Option<&'static str> {
+    match node.state {
+        State::Quiet => None,
+        State::Check => Some("Check."),
+        State::Mate => Some("Checkmate."),
+        State::Stalemate => Some("Stalemate."),
+    }
+}
+
+/// The author's signs, as the PGN standard words them (1994, §10, glyphs 1 to 6).
+fn sign(suffix: &str) -> Option<&'static str> {
+    Some(match suffix {
+        "!" => "A good move.",
+        "?" => "A poor move.",
+        "!!" => "A very good move.",
+        "??" => "A very poor move.",
+        "!?" => "A speculative move.",
+        "?!" => "A questionable move.",
+        _ => return None,
+    })
+}
+
+fn marks(marks: &[Mark]) -> Vec<String> {
+    let squares = |squares: &[Square]| listed(&squares.iter().map(Square::to_string).collect::<Vec<_>>());
+    let said = |mark: &Mark| match mark {
+        Mark::Force(from, to) => format!("A line of force from {from} to {to}."),
+        Mark::Squares(role, at) => {
+            let at = squares(at);
+            match role {
+                MarkRole::Key => format!("Pointed out: {at}."),
+                MarkRole::Threat => format!("Under attack: {at}."),
+                MarkRole::Guard => format!("Guarded: {at}."),
+                MarkRole::Trap => format!("Not to be entered: {at}."),
+                MarkRole::Dot | MarkRole::Force => format!("Marked: {at}."),
+            }
+        }
+    };
+    marks.iter().map(said).collect()
+}
+
+fn arrows(arrows: &[Arrow], placement: &Placement) -> Vec<String> {
+    let said = |arrow: &Arrow| {
+        let what = placement.get(arrow.from).map_or_else(String::new, |piece| {
+            format!(" for the {} {}", piece.side.to_string().to_lowercase(), piece.role)
+        });
+        let kind = if arrow.plan { "A plan" } else { "An arrow" };
+        format!("{kind}{what} from {} to {}.", arrow.from, arrow.to)
+    };
+    arrows.iter().map(said).collect()
+}
+
+fn ghost(ghost: &Ghost) -> String {
+    let Piece { side, role } = ghost.piece;
+    format!("Shown, not played: the {} {role} on {}.", side.to_string().to_lowercase(), ghost.to)
+}

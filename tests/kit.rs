@@ -1,0 +1,576 @@
+//! The kit's files, as other programs read them.
+//!
+//! Needs `python3` with `chess`, `srt`, `webvtt-py`, `opentimelineio` and `otio-cmx3600-adapter`; `scripts/tools test`
+//! installs them.
+
+use plyreel::diag::{Diagnostic, has_errors};
+use plyreel::film::Film;
+use plyreel::game::{self, Body, Game, NodeId, PgnFiles, Position};
+use plyreel::kit::{self, Content, KitFile, Material, Profile, Wishes, read_vtt};
+use plyreel::narration::transcript::Transcript;
+use plyreel::proof::{self, Finding};
+use plyreel::source::Source;
+use plyreel::timeline::{self, Timeline};
+use plyreel::units::Time;
+use serde_json::{Value, json};
+use std::fmt::Write as _;
+use std::fs;
+use std::process::Command;
+use std::sync::Arc;
+
+/// A film without pictures.
+struct Made {
+    timeline: Timeline,
+    game: Game,
+    findings: Vec<Finding>,
+    film: Film,
+}
+
+impl Made {
+    fn of(text: &str, files: &PgnFiles) -> Made {
+        let source = Source::new("film.toml", text);
+        let (timeline, mut diagnostics) = timeline::parse(&source);
+        let (game, found) = game::resolve(&timeline, files);
+        diagnostics.extend(found);
+        let findings = proof::judge(&game);
+        diagnostics.extend(proof::diagnostics(&findings));
+        let (film, found) = Film::new(&timeline, &game, None);
+        diagnostics.extend(found);
+        // Random lines branch deeper than a move list can show; the chess is sound all the same.
+        diagnostics.retain(|diagnostic| diagnostic.code != plyreel::diag::Code::Conflict);
+        assert!(!has_errors(&diagnostics), "{}\n{text}", plyreel::diag::human::render(&diagnostics, &source, false));
+        Made { timeline, game, findings, film }
+    }
+
+    fn kit(&self, transcript: Option<&Transcript>, wishes: &Wishes) -> (Vec<KitFile>, Vec<Diagnostic>) {
+        let Made { timeline, game, findings, film } = self;
+        kit::make(&Material { timeline, game, findings, film, transcript }, wishes)
+    }
+}
+
+fn text<'a>(files: &'a [KitFile], ending: &str) -> &'a str {
+    let file = files.iter().find(|file| file.name.ends_with(ending)).unwrap_or_else(|| panic!("no file {ending}"));
+    match &file.content {
+        Content::Text(text) => text,
+        Content::Picture(_) => panic!("{ending} is a picture"),
+    }
+}
+
+fn judged(kind: &str, name: &str, text: &str, more: &[&str]) -> Value {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join(name);
+    fs::write(&path, text).expect("a file");
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/judges/kit.py");
+    let output = Command::new("python3").args([script, kind]).arg(&path).args(more).output().expect("python3 starts");
+    let complaint = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "the judge failed; `scripts/tools test` installs what it needs\n{complaint}");
+    serde_json::from_slice(&output.stdout).expect("the judge writes JSON")
+}
+
+/// A fixed sequence of numbers, so that every run tries the same.
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, count: usize) -> usize {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) as usize % count
+    }
+}
+
+/// Starts that reach promotions, castling and en passant within a few plies; invented for this test.
+const STARTS: &[&str] = &[
+    "r3k2r/pppppppp/8/8/8/8/PPPPPPPP/R3K2R w KQkq - 0 1",
+    "4k3/8/8/PPPPPPPP/pppppppp/8/8/4K3 b - - 0 40",
+    "n3k3/1P4P1/8/8/8/8/1p4p1/N3K3 w - - 0 1",
+    "8/8/1KP5/3r4/8/8/8/k7 w - - 0 1",
+    "1k6/8/8/2NbN3/8/2N1N3/8/1K6 w - - 9 12",
+    "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1",
+];
+
+/// A scene of a random tree with signs and captions. Every line returns along itself, so that each is reached.
+fn random_scene(dice: &mut Dice, number: usize) -> String {
+    let fen = STARTS[number % STARTS.len()];
+    let (start, _) = Position::read(fen);
+    let mut path = vec![start.expect("a legal position")];
+    let mut cues = String::new();
+    for _ in 0..28 {
+        let here = path.last().expect("the start is never left").clone();
+        let moves = here.legal_moves();
+        if moves.is_empty() || path.len() > 2 && dice.below(5) == 0 {
+            let plies = 1 + dice.below(path.len() - 1);
+            path.truncate(path.len() - plies);
+            writeln!(cues, "  {{ back = {plies}, text = \"Zurück; {{{plies}}}\" }},").unwrap();
+            continue;
+        }
+        let chosen = &moves[dice.below(moves.len())];
+        let sign = ["", "", "", "!", "?", "!!", "??", "!?", "?!"][dice.below(9)];
+        let words =
+            ["", "", ", text = \"Ein “Zug” – žubr, or a rather long caption that has to be broken\""][dice.below(3)];
+        writeln!(cues, "  {{ play = \"{}{sign}\"{words} }},", here.san(chosen)).unwrap();
+        path.push(here.after(chosen));
+    }
+    format!(
+        "[[scene]]\nname = \"Game {number}\"\nfen = \"{fen}\"\ncredit = \"A. Composer, Bulletin 1931\"\ncues = [\n{cues}]\n"
+    )
+}
+
+/// A game as the judge writes it.
+fn own_tree(game: &Game, scene: usize) -> Value {
+    let Body::Board(board) = &game.scenes[scene].body else { panic!("a board") };
+    let mut comments = vec![Vec::new(); board.nodes.len()];
+    let mut before = NodeId(0);
+    for step in &board.steps {
+        let returns = matches!(step.action, game::Action::TakeBack(_) | game::Action::Cut);
+        if let Some(words) = &step.text {
+            comments[if returns { before } else { step.node }.0].push(words.text.replace('{', "(").replace('}', ")"));
+        }
+        before = step.node;
+    }
+    fn node(board: &game::Board, comments: &[Vec<String>], id: NodeId) -> Value {
+        let mut children: Vec<NodeId> = (0..board.nodes.len())
+            .map(NodeId)
+            .filter(|child| board.nodes[child.0].came.as_ref().is_some_and(|(parent, _)| *parent == id))
+            .collect();
+        children.sort_by_key(|child| board.nodes[child.0].line != timeline::LineKind::Solution);
+        let moves: Vec<Value> = children
+            .into_iter()
+            .map(|child| {
+                let (_, ply) = board.nodes[child.0].came.as_ref().unwrap();
+                let promoted = ply.promotion.map(|role| role.letter().to_ascii_lowercase().to_string());
+                let uci = format!("{}{}{}", ply.from, ply.to, promoted.unwrap_or_default());
+                json!([uci, ply.san, node(board, comments, child)])
+            })
+            .collect();
+        let sign = board.nodes[id.0].came.as_ref().map_or("", |(_, ply)| ply.suffix.as_str());
+        let nags: Vec<usize> = ["!", "?", "!!", "??", "!?", "?!"]
+            .iter()
+            .position(|known| *known == sign)
+            .map(|at| at + 1)
+            .into_iter()
+            .collect();
+        json!({ "comment": comments[id.0].join(" "), "nags": nags, "moves": moves })
+    }
+    node(board, &comments, NodeId(0))
+}
+
+#[test]
+fn python_chess_reads_every_tree_and_so_does_plyreel() {
+    let mut dice = Dice(7);
+    let scenes: Vec<String> = (0..60).map(|number| random_scene(&mut dice, number)).collect();
+    let made = Made::of(&scenes.concat(), &PgnFiles::new());
+    let (files, _) = made.kit(None, &Wishes::of("film"));
+    let pgn = text(&files, ".pgn");
+    for line in pgn.lines().filter(|line| !line.starts_with('[')) {
+        assert!(line.chars().count() < 80 && line.trim() == line && !line.contains("  "), "{line}");
+    }
+    let games = judged("pgn", "film.pgn", pgn, &[]);
+    let games = games.as_array().expect("a list");
+    assert_eq!(games.len(), scenes.len());
+    for (number, found) in games.iter().enumerate() {
+        assert_eq!(found["errors"], json!([]), "game {number}");
+        assert_eq!(found["tags"]["White"], "Composer, A.");
+        let mut tree = found["tree"].clone();
+        // What opens the game is the scene's head.
+        let opening = tree["comment"].as_str().expect("a comment").to_owned();
+        assert!(opening.starts_with(&format!("Game {number}. A. Composer, Bulletin 1931.")), "{opening}");
+        tree["comment"] = json!("");
+        let mut own = own_tree(&made.game, number);
+        own["comment"] = json!("");
+        assert_eq!(tree, own, "game {number}");
+    }
+
+    let source = Arc::new(Source::new("film.pgn", pgn));
+    let mut again = String::new();
+    for number in 1..=scenes.len() {
+        write!(again, "[[scene]]\nname = \"Again {number}\"\npgn = \"film.pgn\"\ngame = {number}\n").unwrap();
+    }
+    let again = Made::of(&again, &PgnFiles::from([("film.pgn".to_owned(), Ok(source))]));
+    for scene in 0..scenes.len() {
+        let tree = |made: &Made| {
+            let mut tree = own_tree(&made.game, scene);
+            strip_comments(&mut tree);
+            tree
+        };
+        assert_eq!(tree(&made), tree(&again), "game {scene} comes back as another");
+        let (Body::Board(first), Body::Board(second)) = (&made.game.scenes[scene].body, &again.game.scenes[scene].body)
+        else {
+            panic!("boards")
+        };
+        assert_eq!(first.nodes[0].fen, second.nodes[0].fen);
+        assert_eq!(second.credit.as_ref().unwrap().text, "A. Composer, Bulletin 1931");
+    }
+}
+
+fn strip_comments(tree: &mut Value) {
+    tree["comment"] = Value::Null;
+    if let Some(moves) = tree["moves"].as_array_mut() {
+        moves.iter_mut().for_each(|played| strip_comments(&mut played[2]));
+    }
+}
+
+#[test]
+fn san_and_fen_of_the_standard() {
+    let made = Made::of(
+        r#"
+[[scene]]
+name = "Three queens"
+fen = "8/8/4k3/8/Q6Q/8/8/K6Q w - - 0 1"
+task = "White to play and win"
+cues = [{ play = "Qh4e4+" }, { back = 1 }, { play = "Qae4+?", line = "try" }, { back = 1 }, { play = "Q1e4+?", line = "try" }]
+[[scene]]
+name = "In passing"
+fen = "4k3/5p2/8/4P3/8/8/8/4K3 b - - 0 9"
+cues = [{ play = "f5", label = "double step" }, { play = "exf6" }]
+[[scene]]
+name = "The array"
+cues = [{ play = "e4", label = "one" }, { play = "c5", label = "two" }, { play = "Nf3", label = "three" }]
+[[scene]]
+name = "Mate"
+fen = "7k/5K2/8/6Q1/8/8/8/8 w - - 0 1"
+cues = [{ play = "Qg7#", claim = ["mate"] }]
+[[scene]]
+name = "Only"
+fen = "6k1/8/5KP1/8/8/8/8/8 w - - 0 1"
+cues = [{ play = "g7!", claim = ["only winning move", "White wins"] }]
+"#,
+        &PgnFiles::new(),
+    );
+    let (files, _) = made.kit(None, &Wishes::of("film"));
+    let pgn = text(&files, ".pgn");
+    for part in ["1. Qh4e4+ (1. Qae4+ $2) (1. Q1e4+ $2) 1-0", "9... f5 10. exf6 *", "1. e4 c5 2. Nf3 *", "1. Qg7# 1-0"]
+    {
+        assert!(pgn.contains(part), "{part}\n{pgn}");
+    }
+    assert!(pgn.contains("1. g7 $1 $8 $18 1-0"), "{pgn}");
+    let games = judged("pgn", "film.pgn", pgn, &[]);
+    assert!(games.as_array().unwrap().iter().all(|game| game["errors"] == json!([])));
+    assert!(!pgn.contains("[FEN \"rnbqkbnr"), "the initial array needs no tag");
+    let fens = text(&files, ".fen");
+    // The vectors of the 1994 standard, §16.1.4.
+    for fen in [
+        "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1",
+        "rnbqkbnr/pppppppp/8/8/4P3/8/PPPP1PPP/RNBQKBNR b KQkq e3 0 1",
+        "rnbqkbnr/pp1ppppp/8/2p5/4P3/8/PPPP1PPP/RNBQKBNR w KQkq c6 0 2",
+        "rnbqkbnr/pp1ppppp/8/2p5/4P3/5N2/PPPP1PPP/RNBQKB1R b KQkq - 1 2",
+    ] {
+        assert!(fens.lines().any(|line| line.split(" ; ").next() == Some(fen)), "{fen}\n{fens}");
+    }
+}
+
+/// A talk about the example's beginning, in words of our own.
+const TALK: &[(i64, i64, &str)] = &[
+    (0, 3000, "Good evening, and welcome to the lighthouse."),
+    (3100, 7000, "Tonight, a pawn, a rook, and two kings who are late."),
+    (11_000, 16_000, "The king is on his way, but the rook is there already, and it will not go away & that is bad."),
+    (
+        17_500,
+        23_000,
+        "pawn b five, and then rook c 1, cutting off the king for good, and for the rest of this long evening",
+    ),
+    (59_000, 61_500, "Now knight takes D6, I would say."),
+];
+
+fn talk() -> Transcript {
+    Transcript::from_phrases(
+        TALK.iter().map(|(start, end, words)| (Time::from_millis(*start), Time::from_millis(*end), *words)),
+    )
+}
+
+#[test]
+fn other_readers_agree_about_subtitles() {
+    let text_of = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/out-example/not-a-queen.toml")).unwrap();
+    let made = Made::of(&text_of.replace("narration = \"narration.ogg\"", "ends = \"1:30\""), &PgnFiles::new());
+    let talk = talk();
+    for transcript in [None, Some(&talk)] {
+        for (profile, characters) in [("broadcast", 37), ("online", 34), ("streaming", 42)] {
+            let profile = Profile::named(profile).unwrap();
+            let (files, _) = made.kit(transcript, &Wishes { profile, ..Wishes::of("film") });
+            let cues = read_vtt(text(&files, "film.vtt"), true).expect("sound WebVTT");
+            let ours: Vec<Value> = cues
+                .iter()
+                .map(|cue| {
+                    let plain = cue.payload.replace("&lt;", "<").replace("&amp;", "&");
+                    json!([cue.start.as_micros() / 1000, cue.end.as_micros() / 1000, plain])
+                })
+                .collect();
+            assert!(ours.len() > 5);
+            assert_eq!(judged("srt", "film.srt", text(&files, "film.srt"), &[]), json!(ours));
+            let theirs = judged("vtt", "film.vtt", text(&files, "film.vtt"), &[]).to_string();
+            assert_eq!(theirs.replace("&lt;", "<").replace("&amp;", "&"), json!(ours).to_string());
+            let scenes: Vec<Time> = made.film.chapters().iter().map(|chapter| chapter.start).collect();
+            for (at, cue) in cues.iter().enumerate() {
+                let lines: Vec<&str> = cue.payload.lines().collect();
+                assert!(lines.len() <= 2, "{cue:?}");
+                assert!(lines.iter().all(|line| line.replace("&amp;", "&").chars().count() <= characters), "{cue:?}");
+                assert!(cue.end.since(cue.start).as_secs_f64() <= 7.05, "{cue:?}");
+                assert!(cues.get(at + 1).is_none_or(|next| next.start >= cue.end), "{cue:?}");
+                assert!(!scenes.iter().any(|cut| *cut > cue.start && *cut < cue.end), "{cue:?} straddles a cut");
+                if profile.name == "streaming" {
+                    let frames = cues.get(at + 1).map(|next| next.start.since(cue.end).as_millis());
+                    assert!(frames.is_none_or(|gap| gap >= 66), "two frames apart: {cue:?}");
+                }
+            }
+        }
+    }
+    let (files, _) = made.kit(Some(&talk), &Wishes { figurines: true, ..Wishes::of("film") });
+    let srt = text(&files, "film.srt").replace('\n', " ");
+    assert!(srt.contains("b5,") && srt.contains("♖c1") && srt.contains("♘×d6"), "{srt}");
+    // `pawn b five` begins at 17.5 s; the pawn moves at 17.6 s.
+    assert!(srt.contains("00:00:17,600 -->"), "words are snapped to the move\n{srt}");
+    for name in ["film.chapters.vtt", "film.markers.vtt"] {
+        read_vtt(text(&files, name), name.contains("chapters")).unwrap_or_else(|fault| panic!("{name}: {fault}"));
+    }
+}
+
+#[test]
+fn editors_find_every_marker_at_its_frame() {
+    let mut cues = String::new();
+    for second in (2..1290).step_by(7) {
+        let play = ["Kb7", "Kb2", "Ka8", "Ka1"][second / 7 % 4];
+        writeln!(
+            cues,
+            "  {{ at = \"{}:{:02}.3\", play = \"{play}\", text = \"At {second}: a note\" }},",
+            second / 60,
+            second % 60
+        )
+        .unwrap();
+    }
+    for (fps, rate) in [("\"30000/1001\"", "30000/1001"), ("\"60000/1001\"", "60000/1001"), ("25", "25"), ("24", "24")]
+    {
+        let text_of = format!(
+            "[film]\ntitle = \"Long\"\nfps = {fps}\nends = \"21:40\"\n[[scene]]\nname = \"Kings\"\n\
+             fen = \"k7/8/8/8/8/8/8/K7 b - - 0 1\"\ncues = [\n{cues}]\n"
+        );
+        let made = Made::of(&text_of, &PgnFiles::new());
+        let (files, _) = made.kit(None, &Wishes::of("film"));
+        let otio = judged("otio", "film.otio", text(&files, ".otio"), &[]);
+        let markers = otio["markers"].as_array().expect("markers");
+        let Body::Board(board) = &made.game.scenes[0].body else { panic!("a board") };
+        let times = made.film.step_times(0);
+        assert_eq!(markers.len(), times.len() + 1, "one for the scene, one a move");
+        assert_eq!(board.steps.len(), times.len());
+        for (marker, time) in markers[1..].iter().zip(times) {
+            assert_eq!(marker[0].as_u64(), Some(made.film.rate().first_at(*time).0), "at {rate}");
+        }
+        assert_eq!(otio["frames"].as_u64(), Some(made.film.frames()));
+        let lists = files.iter().filter(|file| file.name.ends_with(".edl"));
+        for list in lists.clone() {
+            let edl = judged("edl", "film.edl", text(&files, &list.name), &[rate]);
+            let listed = edl["markers"].as_array().expect("markers");
+            assert_eq!(listed.len(), markers.len(), "at {rate}");
+            for (a, b) in markers.iter().zip(listed) {
+                assert_eq!((&a[0], &a[2]), (&b[0], &b[2]), "at {rate}");
+                assert!(b[1].as_str().unwrap().starts_with(a[1].as_str().unwrap()), "{b} is {a}");
+            }
+            assert_eq!(edl["frames"].as_u64(), Some(made.film.frames()));
+        }
+        assert_eq!(lists.count(), 1 + usize::from(rate.contains("1001")), "at {rate}");
+    }
+}
+
+#[test]
+fn a_template_is_filled_and_never_loses_a_credit() {
+    let made = Made::of(
+        r#"
+[film]
+title = "Two kings"
+series = "Lantern lessons"
+ends = "1:00"
+[[scene]]
+name = "First"
+at = "0:00"
+fen = "8/8/1KP5/3r4/8/8/8/k7 w - - 0 1"
+credit = "A. Composer, Club Bulletin 1931"
+task = "White to play and win"
+[[scene]]
+name = "Second"
+at = "0:20"
+fen = "k7/8/8/8/8/8/8/K6R w - - 0 1"
+credit = "B. Other, original"
+"#,
+        &PgnFiles::new(),
+    );
+    let filled = |template: &str| {
+        let template = Some(Arc::new(Source::new("template.txt", template)));
+        let links = vec!["Book: example.org".to_owned()];
+        let (files, found) = made.kit(None, &Wishes { template, links, ..Wishes::of("film") });
+        (text(&files, ".description.txt").to_owned(), found)
+    };
+    let (all, found) = filled("{title} {{really}}\n{series} · {number}\nMusic: {music}\n\n{links}\n");
+    assert_eq!(
+        all,
+        "Two kings {really}\nLantern lessons\n\nBook: example.org\n\nFirst: A. Composer, Club Bulletin 1931\n\
+         Second: B. Other, original\n"
+    );
+    let codes: Vec<&str> = found.iter().map(|diagnostic| diagnostic.code.name()).collect();
+    assert!(codes.contains(&"unpublished") && codes.contains(&"chapters"), "{codes:?}");
+    assert_eq!(codes.iter().filter(|code| **code == "unpublished").count(), 1, "the first one was published");
+    let (_, found) = filled("{credits}\n{tilte}\n{oops");
+    let headlines: Vec<&str> = found.iter().map(|found| found.message.as_str()).collect();
+    assert!(headlines.contains(&"the template has no field `tilte`"), "{headlines:?}");
+    assert!(headlines.contains(&"the template has a brace without its other"), "{headlines:?}");
+    let hints: Vec<&String> = found.iter().flat_map(|found| &found.hints).collect();
+    assert!(hints.iter().any(|hint| hint.contains("`{title}`")), "{hints:?}");
+    let (plain, _) = made.kit(None, &Wishes::of("film"));
+    let plain = text(&plain, ".description.txt");
+    for part in [
+        "0:00 First\n0:20 Second\n",
+        "A. Composer, Club Bulletin 1931\nWhite to play and win\n8/8/1KP5/3r4/8/8/8/k7 w - - 0 1\n",
+    ] {
+        assert!(plain.contains(part), "{plain}");
+    }
+}
+
+#[test]
+fn the_telling_has_every_move_and_position_in_words() {
+    let made = Made::of(
+        r#"
+[[scene]]
+name = "Words"
+fen = "r3k3/P5p1/8/1p5P/8/8/8/R3K2R w KQq - 0 1"
+cues = [
+  { play = "O-O Ke7 Rae1+ Kd6 Kh1 g5 hxg6", marks = ["guard g6", "force f1 f8"] },
+  { back = "start" },
+  { play = "Kd2?", line = "try", arrows = ["a8 a7"], ghost = "b b4" },
+]
+"#,
+        &PgnFiles::new(),
+    );
+    let (files, _) = made.kit(None, &Wishes::of("film"));
+    let telling = text(&files, ".telling.txt");
+    for part in [
+        "White: king on e1, rooks on a1 and h1, pawns on h5 and a7. Black: king on e8, rook on a8, pawns on b5 and g7.",
+        "1.O-O: White castles, the king to g1 and the rook to f1.",
+        "4.hxg6: the white pawn on h5 takes the pawn on g5 in passing and stands on g6.",
+        "Guarded: g6. A line of force from f1 to f8.",
+        "The moves are taken back, to the start.",
+        "A try. 1.Kd2?: the white king on e1 goes to d2. A poor move. An arrow for the black rook from a8 to a7. \
+         Shown, not played: the black pawn on b4.",
+    ] {
+        assert!(telling.contains(part), "{part}\n{telling}");
+    }
+}
+
+fn plyreel(arguments: &[&str]) -> std::process::Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_plyreel"));
+    command.args(arguments).env_remove("HOME").env_remove("XDG_CACHE_HOME").output().expect("the program starts")
+}
+
+const SMALL: &str = r#"
+[film]
+title = "Small"
+height = 240
+fps = 24
+ends = "0:06"
+
+[[scene]]
+name = "Žubr & Łoś"
+at = "0:01"
+fen = "8/k1P5/p7/K7/8/8/8/8 w - - 0 1"
+task = "White to play and win"
+credit = "A. Composer, Club Bulletin 1931"
+cues = [{ at = "0:01.5", play = "c8=R!" }]
+
+[[scene]]
+name = "Zweite “Szene”"
+at = "0:04"
+fen = "8/k1P5/p7/K7/8/8/8/8 w - - 0 1"
+credit = "A. Composer, Club Bulletin 1931"
+"#;
+
+#[test]
+fn a_kit_never_overwrites_unasked_and_lists_its_files() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let film = folder.path().join("film.toml");
+    let kit = folder.path().join("kit");
+    fs::write(&film, SMALL).expect("a file");
+    let (film, kit_name) = (film.to_str().expect("a path"), kit.to_str().expect("a path"));
+    let words = folder.path().join("talk.srt");
+    fs::write(&words, "1\n00:00:01,500 --> 00:00:03,000\nnow pawn c eight\n").expect("a file");
+    let words = words.to_str().expect("a path");
+    let made = plyreel(&["kit", film, "-o", kit_name, "--words", words, "--format", "json"]);
+    assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
+    let object: Value = serde_json::from_slice(&made.stdout).expect("one object");
+    let listed = object["made"].as_array().expect("a list");
+    assert!(listed.len() > 14);
+    for file in listed {
+        let path = file["path"].as_str().expect("a path");
+        assert!(fs::metadata(path).is_ok_and(|data| data.len() > 0), "{path}");
+    }
+    assert!(fs::read_to_string(kit.join("film.srt")).unwrap().contains("now Pawn c8"));
+    // Every address on the page is a file of the kit.
+    let page = fs::read_to_string(kit.join("index.html")).unwrap();
+    for address in page.split("href=\"").skip(1).map(|rest| rest.split('"').next().unwrap()) {
+        let name = String::from_utf8(percent(address)).unwrap();
+        assert!(kit.join(&name).is_file(), "{name}");
+    }
+    fs::write(kit.join("film.pgn"), "mine").unwrap();
+    fs::remove_file(kit.join("film.srt")).unwrap();
+    let again = plyreel(&["kit", film, "-o", kit_name]);
+    assert_eq!(again.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&again.stderr).contains("--force"));
+    assert_eq!(fs::read_to_string(kit.join("film.pgn")).unwrap(), "mine");
+    assert!(!kit.join("film.srt").exists(), "all or nothing");
+    let forced = plyreel(&["kit", film, "-o", kit_name, "--force", "-q"]);
+    assert_eq!(forced.status.code(), Some(0));
+    assert!(fs::read_to_string(kit.join("film.pgn")).unwrap().starts_with("[Event \"Club Bulletin\"]"));
+    let left = fs::read_dir(&kit)
+        .unwrap()
+        .filter(|entry| entry.as_ref().unwrap().path().extension().is_some_and(|e| e == "part"));
+    assert_eq!(left.count(), 0);
+}
+
+/// `%C5` and the like as bytes.
+fn percent(address: &str) -> Vec<u8> {
+    let mut parts = address.split('%');
+    let mut bytes = parts.next().unwrap_or_default().as_bytes().to_vec();
+    for part in parts {
+        bytes.push(u8::from_str_radix(&part[..2], 16).unwrap());
+        bytes.extend(part[2..].bytes());
+    }
+    bytes
+}
+
+/// The scenes as they stand in the file, with their starts and ends in milliseconds. The first scene is on screen from
+/// the start, whenever its own time is.
+#[test]
+fn containers_carry_the_chapters() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let film = folder.path().join("film.toml");
+    fs::write(&film, SMALL).expect("a file");
+    let expected = json!([[0, 4000, "Žubr & Łoś"], [4000, 6000, "Zweite “Szene”"]]);
+    for ending in ["mp4", "mkv", "webm"] {
+        let path = folder.path().join(format!("film.{ending}"));
+        let name = path.to_str().expect("a path");
+        let made = plyreel(&["clip", film.to_str().expect("a path"), "-o", name, "-q", "--no-cache"]);
+        assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
+        let probe = Command::new("ffprobe")
+            .args(["-v", "error", "-show_chapters", "-of", "json", name])
+            .output()
+            .expect("this test needs ffprobe");
+        let probe: Value = serde_json::from_slice(&probe.stdout).expect("ffprobe writes JSON");
+        let millis = |value: &Value| (value.as_str().unwrap().parse::<f64>().unwrap() * 1000.0).round() as i64;
+        let found: Vec<Value> = probe["chapters"]
+            .as_array()
+            .expect("chapters")
+            .iter()
+            .map(|found| json!([millis(&found["start_time"]), millis(&found["end_time"]), found["tags"]["title"]]))
+            .collect();
+        assert_eq!(json!(found), expected, "{ending}");
+        let merge = Command::new("mkvmerge").args(["-J", name]).output().expect("this test needs mkvmerge");
+        let merge: Value = serde_json::from_slice(&merge.stdout).expect("mkvmerge writes JSON");
+        assert_eq!(merge["chapters"][0]["num_entries"], 2, "{ending}");
+        if ending == "mkv" {
+            let out = Command::new("mkvextract").args([name, "chapters", "-s"]).output().expect("mkvextract starts");
+            let simple = String::from_utf8(out.stdout).expect("UTF-8");
+            for line in [
+                "CHAPTER01=00:00:00.000",
+                "CHAPTER01NAME=Žubr & Łoś",
+                "CHAPTER02=00:00:04.000",
+                "CHAPTER02NAME=Zweite “Szene”",
+            ] {
+                assert!(simple.contains(line), "{simple}");
+            }
+        }
+    }
+}

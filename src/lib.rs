@@ -4,7 +4,8 @@
 //! 1. [`timeline`] reads the text: [`timeline::Timeline`].
 //! 2. [`game`] replays it by the laws of chess: [`game::Game`].
 //! 3. [`proof`] judges what the film claims: [`proof::Finding`].
-//! 4. [`narration`] opens the recording, and reads what is said in it; [`draft`] makes a first timeline of that.
+//! 4. [`narration`] opens the recording, and reads what is said in it; [`draft`] makes a first timeline of that, [`sync`]
+//!    brings a timeline into step with a new take.
 //! 5. [`film`] puts the game on the voice's clock: [`film::Film`], which gives a [`film::Picture`] for any time.
 //! 6. [`paint`] turns a picture into pixels.
 //! 7. [`thumbnail`] chooses what announces the film: [`paint::Poster`].
@@ -27,6 +28,8 @@ pub mod proof;
 pub mod narration;
 
 pub mod draft;
+
+pub mod sync;
 
 pub mod film;
 

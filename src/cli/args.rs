@@ -3,7 +3,9 @@
 use super::cache;
 use super::draft::DraftArguments;
 use super::kit::Kit;
+use super::levels::Levels;
 use super::proving::Published;
+use super::sync::Sync;
 use super::thumb::Thumb;
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
 use serde::{Deserialize, Serialize};
@@ -82,6 +84,7 @@ Examples:
   plyreel clip film.toml --layout overlay -o over.mp4  over.fill.mp4 and over.key.mp4, to lay over footage
   plyreel clip film.toml --from 1:20 --to 1:50 --draft
   plyreel clip film.toml --scene \"The first position\" -o first.mp4
+  plyreel clip film.toml --loudness -14               the narration at -14 LUFS, true peaks below -1 dBTP
   plyreel clip film.toml --watch                      again whenever the timeline is saved
   plyreel clip lesson-*/film.toml                     several films share the cores
   plyreel clip --clear-cache                          forget what was coded before
@@ -142,6 +145,17 @@ heard, what it may be. Moves that are only threatened or planned become ghosts."
     /// Make what is published beside the film: subtitles, chapters, description, PGN, diagrams, editors' markers
     #[command(after_help = super::kit::HELP)]
     Kit(Kit),
+    /// Bring a timeline into step with a new take: every cue goes to its word, all else of the file stays
+    #[command(after_help = "\
+Examples:
+  plyreel sync film.toml --words take-2.vtt --narration take-2.flac
+  plyreel sync film.toml --old-words take-1.json --words take-2.json --narration take-2.flac
+  plyreel sync film.toml --words take-2.srt --dry-run -v      what would move, and by how much
+
+With the old take's transcript every word is found again by the words around it; without, the moves are heard in the
+new one, and the captions looked for. What was not found is told, and lies where it would be by what is around it.
+The file as it was is kept beside it as film.toml.bak.")]
+    Sync(Sync),
     /// Test a composition: keys and cooks, only moves and duals, tries, zugzwangs, motifs
     #[command(after_help = super::prove::HELP)]
     Prove(Prove),
@@ -273,6 +287,8 @@ pub struct Clip {
     #[arg(long, value_name = "K/N", value_parser = share, conflicts_with = "watch")]
     pub chunk: Option<Share>,
     #[command(flatten)]
+    pub levels: Levels,
+    #[command(flatten)]
     pub caching: Caching,
     #[command(flatten)]
     pub published: Published,
@@ -347,6 +363,8 @@ pub struct Join {
     /// Doubts are mistakes
     #[arg(long)]
     pub strict: bool,
+    #[command(flatten)]
+    pub levels: Levels,
     #[command(flatten)]
     pub caching: Caching,
 }

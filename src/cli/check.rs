@@ -2,6 +2,7 @@
 
 use super::args::{Check, Format, Talk};
 use super::failure::Failure;
+use super::levels;
 use super::load::{self, Loaded};
 use super::proving::Proving;
 use super::report;
@@ -21,13 +22,17 @@ pub fn run(arguments: &Check, talk: &Talk) -> Result<(), Failure> {
     if arguments.suggest {
         loaded.diagnostics.extend(proof::suggestions(&loaded.game));
     }
+    let sound = levels::measured(&loaded)?;
     let text = if talk.format == Format::Json {
-        report::json_text(&report::film_json(&loaded))
+        let mut object = report::film_json(&loaded);
+        object["sound"] = levels::json(sound.as_ref());
+        report::json_text(&object)
     } else {
         let colour = report::colour_on(io::stdout().is_terminal());
         let mut text = report::diagnostics_text(talk, &loaded.diagnostics, &loaded.source, colour);
         if !loaded.has_mistakes() && talk.format == Format::Human && !talk.quiet {
             text.push_str(&report::summary(&loaded));
+            text.push_str(&sound.as_ref().map(levels::text).unwrap_or_default());
         }
         text
     };

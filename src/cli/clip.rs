@@ -64,7 +64,7 @@ pub fn make(
     let places = destinations(&arguments.files, arguments.output.as_deref())?;
     report::before_making_all(talk, films)?;
     let order = |(loaded, (path, container)): (_, (PathBuf, Container))| {
-        Order::of(loaded, &options::frames(loaded, &arguments.wish.part)?, &path, container)
+        Order::of(loaded, &options::frames(loaded, &arguments.wish.part)?, &path, container, arguments.levels)
     };
     let orders = films.iter().zip(places).map(order).collect::<Result<Vec<_>, Failure>>()?;
     let orders: Vec<Order> = orders.into_iter().flatten().collect();

@@ -44,7 +44,7 @@ pub fn run(arguments: &Join, talk: &Talk) -> Result<(), Failure> {
     examine(&parts, &work, layers.len(), &arguments.file)?;
     let expected = work.frames();
     drop(work);
-    let orders = Order::of(&loaded, &frames, &path, container)?;
+    let orders = Order::of(&loaded, &frames, &path, container, arguments.levels)?;
     let mut reels: Vec<Reel> = orders.iter().map(|order| output::reel(&order.path)).collect();
     for Named { part, .. } in parts {
         // A part holds its layers one after the other.

@@ -11,6 +11,7 @@ mod frames;
 mod join;
 mod kept;
 mod kit;
+mod levels;
 mod load;
 mod new;
 mod options;
@@ -24,6 +25,7 @@ mod render;
 mod report;
 mod signal;
 mod still;
+mod sync;
 mod thumb;
 mod watch;
 
@@ -65,6 +67,7 @@ fn carry_out(command: &Command, talk: &Talk) -> Result<(), Failure> {
         Command::Join(arguments) => join::run(arguments, talk),
         Command::Frames(arguments) => frames::run(arguments, talk),
         Command::Still(arguments) => still::run(arguments, talk),
+        Command::Sync(arguments) => sync::run(arguments, talk),
         Command::Thumb(arguments) => thumb::run(arguments, talk),
         Command::Draft(arguments) => draft::run(arguments, talk),
         Command::Kit(arguments) => kit::run(arguments, talk),

@@ -3,6 +3,7 @@
 use super::args::{self, Caching, Talk, Wish};
 use super::cache::{self, Cache};
 use super::failure::Failure;
+use super::levels::{self, Levels};
 use super::load::Loaded;
 use super::output::{self, Output};
 use super::progress::Progress;
@@ -31,6 +32,8 @@ pub struct Order<'a> {
     pub path: PathBuf,
     /// What sort of file.
     pub container: Container,
+    /// How loud the narration is to be.
+    pub levels: Levels,
 }
 
 impl<'a> Order<'a> {
@@ -40,13 +43,15 @@ impl<'a> Order<'a> {
         frames: &Range<FrameIndex>,
         path: &Path,
         container: Container,
+        levels: Levels,
     ) -> Result<Vec<Order<'a>>, Failure> {
         let layers = Layer::of(&loaded.film);
         if layers.len() > 1 && path == Path::new("-") {
             let message = "an overlay becomes two files, fill and key; name them with -o X.mp4";
             return Err(Failure::Usage(message.to_owned()));
         }
-        let order = |&layer| Order { loaded, layer, frames: frames.clone(), path: layer_path(path, layer), container };
+        let order =
+            |&layer| Order { loaded, layer, frames: frames.clone(), path: layer_path(path, layer), container, levels };
         Ok(layers.iter().map(order).collect())
     }
 }
@@ -196,6 +201,7 @@ pub fn sound(order: &Order, cache: Option<&Cache>, workers: usize, talk: &Talk) 
         report::say(talk, &format!("note: {container} carries no sound; the narration is left out"));
         return Ok(None);
     }
+    let recording = &levels::apply(recording, order.levels, talk)?;
     let rate = order.loaded.film.rate();
     let part = rate.start_of(order.frames.start)..rate.start_of(order.frames.end);
     Ok(encode::sound(recording, part, container.aac(), store(cache), workers, signal::listen())?)

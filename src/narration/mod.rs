@@ -10,15 +10,23 @@ mod downmix;
 mod edits;
 mod guard;
 mod kind;
+mod levelling;
+mod limiter;
+mod loudness;
 pub mod opus;
 mod resample;
+mod speech;
 mod tape;
 pub mod transcript;
 
 pub use aac::{AacTrack, Packets};
 pub use kind::Kind;
+pub use levelling::{Levelled, Levelling, level};
+pub use loudness::{Loudness, Meter, TARGETS, measure};
+pub use speech::{Listener, Speech};
 
 use crate::units::Fnv;
+use levelling::Leveller;
 use resample::{Resampler, resampled};
 use std::fs::File;
 use std::io::{self, Read};
@@ -42,6 +50,7 @@ pub struct Recording {
     source_channels: usize,
     edges: edits::Edges,
     cut_short: bool,
+    levelling: Option<Levelling>,
 }
 
 impl Recording {
@@ -49,7 +58,7 @@ impl Recording {
     pub fn open(path: &Path) -> Result<Recording, NarrationError> {
         let kind = Kind::of(path)?;
         let Survey { rate, channels, edges, cut_short } = Tape::survey(path)?;
-        Ok(Recording { path: path.into(), kind, rate, source_channels: channels, edges, cut_short })
+        Ok(Recording { path: path.into(), kind, rate, source_channels: channels, edges, cut_short, levelling: None })
     }
 
     /// Where it is.
@@ -111,13 +120,24 @@ impl Recording {
             skip: self.edges.skip,
             left: self.edges.length,
             unheard: self.samples(),
+            leveller: self.levelling.map(|levelling| Leveller::new(channels, levelling)),
         })
     }
 
-    /// A hash of the file's bytes as they are now: files with equal ones sound the same.
+    /// The same recording with another gain: its samples, packets and digest are those of the new sound.
+    #[must_use]
+    pub fn levelled(&self, levelling: Levelling) -> Recording {
+        Recording { levelling: Some(levelling), ..self.clone() }
+    }
+
+    /// A hash of the file's bytes as they are now, and of what is done to them: recordings with equal ones sound the same.
     pub fn digest(&self) -> io::Result<u128> {
         let mut file = File::open(&self.path)?;
         let mut fnv = Fnv::default();
+        if let Some(Levelling { gain, ceiling }) = self.levelling {
+            fnv.bytes(&gain.to_le_bytes());
+            fnv.bytes(&ceiling.to_le_bytes());
+        }
         let mut block = vec![0; 1 << 16];
         loop {
             match file.read(&mut block)? {
@@ -127,9 +147,9 @@ impl Recording {
         }
     }
 
-    /// Its AAC packets as they are, where it has any that can be passed on.
+    /// Its AAC packets as they are, where it has any that can be passed on; none of a recording that was levelled.
     pub fn aac(&self) -> Result<Option<AacTrack>, NarrationError> {
-        aac::read(self)
+        if self.levelling.is_some() { Ok(None) } else { aac::read(self) }
     }
 
     fn unsupported(&self, what: String) -> NarrationError {
@@ -149,6 +169,7 @@ pub struct Blocks {
     left: u64,
     /// Samples at 48 kHz still to be given.
     unheard: u64,
+    leveller: Option<Leveller>,
 }
 
 #[derive(Clone, Copy)]
@@ -208,10 +229,9 @@ impl Blocks {
     }
 }
 
-impl Iterator for Blocks {
-    type Item = Result<Vec<f32>, NarrationError>;
-
-    fn next(&mut self) -> Option<Self::Item> {
+impl Blocks {
+    /// The next block as it was recorded.
+    fn recorded(&mut self) -> Option<Result<Vec<f32>, NarrationError>> {
         let channels = self.recording.channels();
         let mut out = Vec::with_capacity((BLOCK + 4096) * channels);
         if let Err(what) = self.fill(&mut out) {
@@ -223,6 +243,24 @@ impl Iterator for Blocks {
         out.truncate(due);
         self.unheard -= (out.len() / channels) as u64;
         (!out.is_empty()).then_some(Ok(out))
+    }
+}
+
+impl Iterator for Blocks {
+    type Item = Result<Vec<f32>, NarrationError>;
+
+    fn next(&mut self) -> Option<Self::Item> {
+        loop {
+            let block = match (self.recorded(), &mut self.leveller) {
+                (Some(Ok(recorded)), Some(leveller)) => leveller.block(&recorded),
+                // The leveller looks ahead, so that the last samples come when there are no more.
+                (None, Some(_)) => self.leveller.take()?.finish(),
+                (other, _) => return other,
+            };
+            if !block.is_empty() {
+                return Some(Ok(block));
+            }
+        }
     }
 }
 

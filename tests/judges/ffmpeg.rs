@@ -105,3 +105,19 @@ pub fn snr(a: &[f32], b: &[f32]) -> f64 {
     }
     10.0 * libm::log10(signal / noise)
 }
+
+/// A recording's loudness by `ffmpeg`'s own EBU R 128 meter, one channel heard from both sides: integrated (LUFS), range
+/// (LU), true peak (dBTP).
+pub fn loudness(path: &Path) -> [f64; 3] {
+    let filter = "ebur128=peak=true:dualmono=true";
+    let (_, said) = run(
+        "ffmpeg",
+        &["-hide_banner", "-nostdin", "-i", path.to_str().unwrap(), "-vn", "-af", filter, "-f", "null", "-"],
+        &[],
+    );
+    let summary = &said[said.rfind("Summary:").unwrap_or_else(|| panic!("no summary: {said}"))..];
+    ["I:", "LRA:", "Peak:"].map(|name| {
+        let rest = &summary[summary.find(name).expect("the meter names it") + name.len()..];
+        rest.split_whitespace().next().and_then(|number| number.parse().ok()).expect("a number")
+    })
+}

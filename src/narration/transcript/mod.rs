@@ -12,6 +12,7 @@ mod payload;
 mod piece;
 mod plain;
 mod read;
+mod refine;
 mod remarks;
 mod subtitle;
 

@@ -1,0 +1,141 @@
+//! Guessed word times made better by what is heard: words lie in speech, and pauses lie between words.
+
+use super::{Phrase, Timing, Transcript, Word, share};
+use crate::narration::Speech;
+use crate::units::Time;
+use std::ops::Range;
+use std::time::Duration;
+
+/// How far a phrase's times may be off in the file.
+const REACH: Duration = Duration::from_millis(300);
+
+/// What it costs to pause inside a clause rather than at a comma or a full stop, in seconds squared by seconds.
+const MIDWAY: f64 = 0.04;
+
+impl Transcript {
+    /// The same words, those whose times were guessed laid into the stretches of speech of their phrase. Phrases with
+    /// times of their own for words, and phrases without speech, stay as they are.
+    #[must_use]
+    pub fn refined(&self, speech: &Speech) -> Transcript {
+        let mut words = self.words.clone();
+        let mut before = Time::ZERO;
+        for (number, phrase) in self.phrases.iter().enumerate() {
+            let next = self.phrases.get(number + 1).map(|next| next.start);
+            let own = &mut words[phrase.words.clone()];
+            if own.iter().all(|word| word.timing == Timing::Guessed) {
+                let stretches = stretches(phrase, before, next, speech);
+                lay(own, &stretches);
+            }
+            before = own.last().map_or(before, |word| word.end);
+        }
+        Transcript::from_words(words)
+    }
+}
+
+/// The speech that a phrase is: from a little before its start, if a silence is there, to a little behind its end, and
+/// never into its neighbours.
+fn stretches(phrase: &Phrase, before: Time, next: Option<Time>, speech: &Speech) -> Vec<Range<Time>> {
+    let from = (phrase.start - REACH).max(before).min(phrase.start);
+    let to = next.map_or(phrase.end + REACH, |next| (phrase.end + REACH).min(next.max(phrase.end)));
+    let first = speech.runs().partition_point(|run| run.end <= from);
+    let near = speech.runs()[first..].iter().take_while(|run| run.start < to);
+    near.filter_map(|run| {
+        // Speech that goes on through a border is the neighbour's beyond it.
+        let start = if run.start >= from { run.start } else { phrase.start };
+        let end = if run.end <= to { run.end } else { phrase.end };
+        // What only touches the phrase's edge belongs to the neighbour.
+        let inside = end.min(phrase.end).since(start.max(phrase.start));
+        (start < end && inside * 2 >= end.since(start).min(REACH)).then_some(start..end)
+    })
+    .collect()
+}
+
+/// Deals the words out to the stretches, in order, so that each gets about as much as it can hold.
+fn lay(words: &mut [Word], stretches: &[Range<Time>]) {
+    if stretches.is_empty() || words.is_empty() {
+        return;
+    }
+    let lengths: Vec<f64> = stretches.iter().map(|run| run.end.since(run.start).as_secs_f64()).collect();
+    let shares: Vec<f64> = words.iter().map(|word| share(&word.text) as f64).collect();
+    let unit = lengths.iter().sum::<f64>() / shares.iter().sum::<f64>();
+    // `said[n]`: how long the first `n` words last.
+    let mut said = vec![0.0];
+    for share in &shares {
+        said.push(said[said.len() - 1] + share * unit);
+    }
+    let count = words.len();
+    // `best[n]`: the cost of the first `n` words in the stretches so far; `from[k][n]`: how many are before stretch `k`.
+    let mut best = vec![f64::INFINITY; count + 1];
+    best[0] = 0.0;
+    let mut from: Vec<Vec<usize>> = Vec::new();
+    for length in &lengths {
+        let (mut next, mut back) = (vec![f64::INFINITY; count + 1], vec![0; count + 1]);
+        for end in 0..=count {
+            let midway = end < count && !words[..end].last().is_none_or(|word| is_end(&word.text));
+            for start in 0..=end {
+                let off = said[end] - said[start] - length;
+                let cost = best[start] + off * off / (length + 0.2) + if midway { MIDWAY } else { 0.0 };
+                if cost < next[end] {
+                    (next[end], back[end]) = (cost, start);
+                }
+            }
+        }
+        best = next;
+        from.push(back);
+    }
+    let mut end = count;
+    for (stretch, back) in stretches.iter().zip(&from).rev() {
+        let start = back[end];
+        let whole = (said[end] - said[start]).max(1e-9);
+        let length = stretch.end.since(stretch.start).as_secs_f64();
+        let at = |part: f64| stretch.start + Duration::from_secs_f64((part / whole).clamp(0.0, 1.0) * length);
+        for number in start..end {
+            words[number].start = at(said[number] - said[start]);
+            words[number].end = at(said[number + 1] - said[start]);
+        }
+        end = start;
+    }
+}
+
+/// Whether a pause is natural behind a word.
+fn is_end(word: &str) -> bool {
+    word.ends_with([',', '.', ';', ':', '?', '!', '…', '-', '\u{2013}', '\u{2014}'])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ms(millis: i64) -> Time {
+        Time::from_millis(millis)
+    }
+
+    #[test]
+    fn words_lie_in_speech_and_pauses_at_commas() {
+        let transcript = Transcript::from_phrases([(ms(900), ms(5100), "The rook checks, and the king must go.")]);
+        let speech = Speech::of_runs(vec![ms(1000)..ms(2100), ms(3500)..ms(5000), ms(9000)..ms(9500)]);
+        let refined = transcript.refined(&speech);
+        let starts: Vec<(i64, &str)> =
+            refined.words.iter().map(|word| (word.start.as_micros() / 1000, word.text.as_str())).collect();
+        assert_eq!((starts[0], starts[3]), ((1000, "The"), (3500, "and")), "{starts:?}");
+        assert_eq!((refined.words[2].end, refined.words[7].end), (ms(2100), ms(5000)));
+    }
+
+    #[test]
+    fn given_times_and_silent_phrases_stay() {
+        let given = Word { text: "e4".into(), start: ms(10), end: ms(20), phrase: 0, timing: Timing::Given };
+        let transcript = Transcript::from_words(vec![given]);
+        assert_eq!(transcript.refined(&Speech::of_runs(vec![ms(0)..ms(500)])), transcript);
+        let guessed = Transcript::from_phrases([(ms(0), ms(900), "a b")]);
+        assert_eq!(guessed.refined(&Speech::default()), guessed);
+    }
+
+    #[test]
+    fn a_phrase_does_not_run_into_its_neighbour() {
+        let transcript = Transcript::from_phrases([(ms(0), ms(1000), "one two"), (ms(1000), ms(2000), "three four")]);
+        let refined = transcript.refined(&Speech::of_runs(vec![ms(100)..ms(1900)]));
+        assert_eq!(refined.words[0].start, ms(100));
+        assert_eq!(refined.words[2].start, ms(1000));
+        assert_eq!(refined.words[3].end, ms(1900));
+    }
+}

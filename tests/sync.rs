@@ -1,0 +1,143 @@
+//! Retakes: narrations said again, slower and faster, with passages left out, begun twice and put in; and their timelines
+//! brought into step with them.
+
+mod spoken;
+
+use plyreel::diag::has_errors;
+use plyreel::draft::Language;
+use plyreel::game::{self, PgnFiles};
+use plyreel::narration::transcript::{Transcript, Word};
+use plyreel::source::Source;
+use plyreel::sync::{self, Found, Synced, Take};
+use plyreel::timeline;
+use plyreel::units::Time;
+use spoken::{Dice, Narration, drafted, narrations, spoiled};
+
+/// A new take, and for every old word when it is said in it, if it is.
+fn retake(narration: &Narration, strength: u32) -> (Transcript, Vec<Option<Time>>) {
+    let old = &narration.transcript;
+    let mut dice = Dice::new(&narration.name, 77);
+    let mut words: Vec<Word> = Vec::new();
+    let mut said = vec![None; old.words.len()];
+    let mut clock = 0.4;
+    let mut phrase_number = 0;
+    let time = |seconds: f64| Time::from_millis((seconds * 1000.0) as i64);
+    for phrase in &old.phrases {
+        clock += 0.3 + 1.2 * dice.roll();
+        let rate = 0.75 + 0.6 * dice.roll();
+        let fate = dice.roll();
+        if fate < 0.06 {
+            continue; // left out
+        }
+        phrase_number += 1;
+        let mut speak = |range: std::ops::Range<usize>, clock: &mut f64, number: usize, truth: bool| {
+            for index in range {
+                let word = &old.words[index];
+                let before = index.checked_sub(1).map_or(word.start, |before| old.words[before].end);
+                if index > phrase.words.start {
+                    *clock += word.start.since(before).as_secs_f64() * rate;
+                }
+                let length = word.end.since(word.start).as_secs_f64() * rate;
+                if truth {
+                    said[index] = Some(time(*clock));
+                }
+                words.push(Word { start: time(*clock), end: time(*clock + length), phrase: number, ..word.clone() });
+                *clock += length;
+            }
+        };
+        if fate < 0.12 && phrase.words.len() > 3 {
+            // Begun, broken off, and begun again.
+            speak(phrase.words.start..phrase.words.start + 2, &mut clock, phrase_number, false);
+            clock += 0.8;
+            phrase_number += 1;
+        }
+        speak(phrase.words.clone(), &mut clock, phrase_number, true);
+        if fate > 0.94 {
+            phrase_number += 1;
+            for text in "and that is something one should always look out for".split(' ') {
+                clock += 0.05;
+                let (start, end) = (time(clock), time(clock + 0.2));
+                words.push(Word { text: text.into(), start, end, phrase: phrase_number, ..old.words[0].clone() });
+                clock += 0.2;
+            }
+        }
+    }
+    (spoiled(&Transcript::from_words(words), &narration.name, strength), said)
+}
+
+fn synced(narration: &Narration, text: &str, take: &Transcript, old: Option<&Transcript>) -> Synced {
+    let source = Source::new("film.toml", text);
+    let (timeline, mut found) = timeline::parse(&source);
+    let files = PgnFiles::from([("lines.pgn".to_owned(), Ok(narration.pgn.clone()))]);
+    let (game, of_game) = game::resolve(&timeline, &files);
+    found.extend(of_game);
+    assert!(!has_errors(&found), "{found:?}");
+    let language = Language::named(&narration.language).expect("a known language");
+    let take = Take { words: take, old_words: old, speech: None, language: &language, length: None };
+    let synced = sync::sync(&source, &timeline, &game, &take);
+    let again = Source::new("film.toml", synced.text.as_str());
+    let (timeline, mut found) = timeline::parse(&again);
+    found.extend(game::resolve(&timeline, &files).1);
+    assert!(!has_errors(&found), "{found:?}\n{}", synced.text);
+    synced
+}
+
+/// The text with the times of its cues and scenes blotted out, and the paces.
+fn without_times(text: &str) -> String {
+    let blot = |line: &str| {
+        let mut line = line.to_owned();
+        for key in ["at = \"", "at   = \"", "every = \""] {
+            if let Some((before, rest)) = line.clone().split_once(key) {
+                let (_, after) = rest.split_once('"').expect("the quote is closed");
+                line = format!("{before}{key}~\"{after}");
+            }
+        }
+        line
+    };
+    text.lines().map(blot).collect::<Vec<_>>().join("\n")
+}
+
+#[test]
+fn cues_go_to_their_words_and_all_else_stays() {
+    let mut sums = [[0_usize; 3]; 4];
+    for narration in ["tuned", "untouched"].into_iter().flat_map(narrations) {
+        let old = &narration.transcript;
+        let text = drafted(&narration, old, true).replace("\n[[scene]]", "\n# a note of the author's\n[[scene]]");
+        for (number, (strength, with_words)) in [(0, true), (2, true), (0, false), (1, false)].into_iter().enumerate() {
+            let (take, said) = retake(&narration, strength);
+            let Synced { text: after, shifts } = synced(&narration, &text, &take, with_words.then_some(old));
+            assert_eq!(without_times(&text), without_times(&after), "only times differ");
+            let (mut right, mut of, mut told) = (0, 0, 0);
+            for shift in &shifts {
+                // A cue stands at the beginning of its first word; those without a word have no place of their own.
+                let Some(word) =
+                    old.words.iter().position(|word| (word.start.as_micros() - shift.from.as_micros()).abs() < 11_000)
+                else {
+                    continue;
+                };
+                let Some(truth) = said[word] else {
+                    told += usize::from(shift.found != Found::Word);
+                    continue;
+                };
+                of += 1;
+                let off = shift.to.millis_after(truth).abs();
+                right += usize::from(off <= 250.0);
+                if off > 250.0 && std::env::var_os("PLYREEL_TELL").is_some() {
+                    println!(
+                        "{} strength {strength}, old words {with_words}: {shift:?}, truth {truth}",
+                        narration.name
+                    );
+                }
+            }
+            for (sum, one) in sums[number].iter_mut().zip([right, of, told]) {
+                *sum += one;
+            }
+        }
+    }
+    let names = ["old words", "old words, noise 2", "moves alone", "moves alone, noise 1"];
+    for ((name, [right, of, told]), least) in names.into_iter().zip(sums).zip([0.97, 0.97, 0.85, 0.75]) {
+        let share = right as f64 / of as f64;
+        println!("{name}: {right} of {of} cues within 250 ms ({share:.3}); {told} of cut passages told");
+        assert!(share >= least, "{name}: {right} of {of}");
+    }
+}

@@ -7,8 +7,9 @@ use plyreel::narration::{Recording, Speech};
 use plyreel::source::Source;
 use plyreel::units::Time;
 use spoken::{Dice, narrations};
+use std::fmt::Write as _;
 use std::fs;
-use std::io::Write;
+use std::io::Write as _;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
@@ -37,8 +38,8 @@ fn other_parsers_read_the_same() {
         for (number, phrase) in narration.transcript.phrases.iter().enumerate() {
             let (start, end) = (phrase.start.as_micros() / 1000, phrase.end.as_micros() / 1000);
             let text = narration.transcript.text_of(phrase).replacen(' ', "\n", 1);
-            srt += &format!("{}\n{} --> {}\n{text}\n\n", number + 1, clock(start, ','), clock(end, ','));
-            vtt += &format!("cue {number}\n{} --> {} line:80%\n{text}\n\n", clock(start, '.'), clock(end, '.'));
+            let _ = write!(srt, "{}\n{} --> {}\n{text}\n\n", number + 1, clock(start, ','), clock(end, ','));
+            let _ = write!(vtt, "cue {number}\n{} --> {} line:80%\n{text}\n\n", clock(start, '.'), clock(end, '.'));
         }
         for (name, text) in [("words.srt", &srt), ("words.vtt", &vtt)] {
             let path = folder.path().join(name);

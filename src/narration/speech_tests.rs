@@ -164,7 +164,7 @@ fn pauses_are_found_in_hum_drift_and_breath() {
 #[test]
 fn nothing_and_noise_are_not_speech() {
     assert_eq!(listened(&[]).runs(), []);
-    assert_eq!(listened(&[0.0; 100_000]).runs(), []);
+    assert_eq!(listened(&vec![0.0; 100_000]).runs(), []);
     let noise = &mut Noise(7);
     let hiss: Vec<f64> = (0..96_000).map(|_| 0.1 * noise.normal()).collect();
     assert_eq!(listened(&hiss).runs(), []);

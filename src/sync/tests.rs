@@ -36,7 +36,7 @@ fn words(stamped: &str) -> Transcript {
 const OLD: &str = "[0:01.0] Here is the position [0:05.0] pawn c seven [0:08.0] rook d six check [0:09.5] king b five \
                    [0:14.25] now the rook gives every check there is [0:20.0] back to the beginning";
 
-fn run(old: Option<&str>, new: &str, speech: Option<Speech>) -> super::Synced {
+fn run(old: Option<&str>, new: &str, speech: Option<&Speech>) -> super::Synced {
     let source = Source::new("film.toml", FILM);
     let (timeline, told) = timeline::parse(&source);
     assert!(told.is_empty(), "{told:?}");
@@ -46,9 +46,9 @@ fn run(old: Option<&str>, new: &str, speech: Option<Speech>) -> super::Synced {
     let take = Take {
         words: &new,
         old_words: old.as_ref(),
-        speech: speech.as_ref(),
+        speech,
         language: &language,
-        length: Some(Duration::from_secs(60)),
+        length: Some(Duration::from_mins(1)),
     };
     sync(&source, &timeline, &game, &take)
 }
@@ -101,7 +101,7 @@ fn moves_and_captions_are_heard_without_the_old_words() {
 fn cues_go_to_the_beginning_of_speech() {
     let ms = Time::from_millis;
     let speech = Speech::of_runs(vec![ms(1080)..ms(3000), ms(4900)..ms(6000), ms(7000)..ms(60_000)]);
-    let synced = run(Some(OLD), OLD, Some(speech));
+    let synced = run(Some(OLD), OLD, Some(&speech));
     let to: Vec<i64> = synced.shifts.iter().map(|shift| shift.to.as_micros() / 1000).collect();
     assert_eq!(to[..3], [1080, 4900, 8000]);
 }
@@ -131,7 +131,8 @@ proptest! {
         phrases in proptest::collection::vec((0_u32..90_000, "(rook|king|pawn|d six|c7|b five|check|the|back|here){1}( [a-h] ?(five|6|seven|d6)| takes){0,2}"), 0..12),
         with_old in any::<bool>(),
     ) {
-        let new: String = phrases.iter().map(|(at, text)| format!("[{}:{:02}.{:03}] {text}\n", at / 60_000, at / 1000 % 60, at % 1000)).collect();
+        let stamped = |(at, text): &(u32, String)| format!("[{}:{:02}.{:03}] {text}\n", at / 60_000, at / 1000 % 60, at % 1000);
+        let new = phrases.iter().map(stamped).collect::<Vec<_>>().concat();
         let synced = run(with_old.then_some(OLD), &new, None);
         let source = Source::new("film.toml", synced.text.as_str());
         let (timeline, told) = timeline::parse(&source);

@@ -5,6 +5,7 @@ use crate::diag::{Diagnostic, Severity, human};
 use crate::source::Source;
 use crate::units::Time;
 use proptest::prelude::*;
+use std::fmt::Write;
 
 fn of(text: &str) -> (Transcript, Vec<Diagnostic>) {
     read(&Source::new("t", text))
@@ -203,8 +204,8 @@ proptest! {
             let (start, end) = (at + gap, at + gap + length);
             at = end;
             let clock = |ms: u32, sign| format!("{:02}:{:02}:{:02}{sign}{:03}", ms / 3_600_000, ms / 60_000 % 60, ms / 1000 % 60, ms % 1000);
-            srt += &format!("{}\n{} --> {}\n{text}\n\n", number + 1, clock(start, ','), clock(end, ','));
-            vtt += &format!("{} --> {}\n{text}\n\n", clock(start, '.'), clock(end, '.'));
+            let _ = write!(srt, "{}\n{} --> {}\n{text}\n\n", number + 1, clock(start, ','), clock(end, ','));
+            let _ = write!(vtt, "{} --> {}\n{text}\n\n", clock(start, '.'), clock(end, '.'));
             expected.push(format!("{start}-{end} {text}"));
         }
         prop_assert_eq!(&phrases(&srt), &expected);

@@ -198,7 +198,7 @@ fn fill_and_key_are_frame_exact_and_composite_as_we_do() {
         println!("{name}: mean {mean:.3} of 255, {:.4} % above 24, at the rims at most {fringe}", far * 100.0);
         assert!(mean < 0.6, "{name}: mean {mean}");
         assert!(far < 0.01, "{name}: {far} of all samples above 24");
-        assert!(fringe <= 6, "{name}: {fringe} at the rims");
+        assert!(fringe <= 10, "{name}: {fringe} at the rims");
     }
 }
 

@@ -5,7 +5,7 @@ use super::context::{Context, Turning};
 use super::decode::Pending;
 
 /// A legal move that no prepared line has.
-pub(super) const EXTRA: f32 = 1.8;
+pub(super) const EXTRA: f32 = 2.6;
 /// For each nat by which several fitting moves share one mention.
 pub(super) const AMBIGUOUS: f32 = 1.2;
 /// A ply of a known line that was not heard.

@@ -162,7 +162,9 @@ impl Heard<'_> {
     /// When a token is said, but before the recording's end.
     fn clock(&self, token: usize, end: Option<Time>) -> Time {
         let word = self.tokens.get(token).and_then(|token| self.transcript.words.get(token.word));
-        let time = word.map_or(Time::ZERO, |word| word.start.max(Time::ZERO));
+        // Hundredths are enough, and a move comes no later than its word.
+        let hundredths = |time: Time| Time::from_millis(time.as_micros().max(0) / 10_000 * 10);
+        let time = word.map_or(Time::ZERO, |word| hundredths(word.start));
         let last = end.map(|end| Time::from_micros((end.as_micros() - 1000).max(0)));
         last.map_or(time, |last| time.min(last))
     }

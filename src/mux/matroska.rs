@@ -291,7 +291,7 @@ impl Cluster {
     fn pictures(&self) -> Range<usize> {
         let mut video = self.blocks.iter().filter(|block| block.track == VIDEO).map(|block| block.index);
         let Some(first) = video.next() else { return 0..0 };
-        first..video.last().unwrap_or(first) + 1
+        first..video.next_back().unwrap_or(first) + 1
     }
 
     fn body(&self) -> u64 {

@@ -12,11 +12,7 @@ use super::workers::Tick;
 use super::yuv::Yuv;
 use super::{EncodeError, Unit};
 use crate::units::{FrameIndex, FrameRate, Size};
-use rav1e::prelude::{
-    BlockSize, ChromaSampling, ColorDescription, ColorPrimaries, Config, Context, EncoderConfig, EncoderStatus,
-    FrameParameters, FrameTypeOverride, MatrixCoefficients, PartitionRange, PixelRange, Rational, SceneDetectionSpeed,
-    TransferCharacteristics,
-};
+use plyreel_rav1e::{GaveUp, Settings, Stream as Coder, Streams};
 
 /// What rav1e is asked for.
 struct Effort {
@@ -24,114 +20,81 @@ struct Effort {
     speed: u8,
     /// 0 to 255; the higher the coarser. It decides the bytes and hardly the time.
     quantizer: usize,
-    /// The smallest and the largest block; `None` leaves them to the speed.
-    blocks: Option<(BlockSize, BlockSize)>,
+    /// Whether blocks go down to 4×4, which the higher speeds leave out.
+    smallest_blocks: bool,
 }
 
 /// Whoever chooses rav1e wants the smallest file. Measured on a film of a study at 720p: 153 KB, 48.5 dB mean PSNR-Y,
 /// where speed 10 gives 285 KB and 45.3 dB in half the time. Line art lives in small blocks: the 4×4 blocks, which
 /// speed 8 leaves out, cost 8 % more time and save 9 % of the bytes at 1.2 dB more. At 1080p keys take 25 to 80 KB, and
 /// the worst frame of the three themes has 43.4 dB.
-const FINE: Effort = Effort { speed: 8, quantizer: 90, blocks: Some((BlockSize::BLOCK_4X4, BlockSize::BLOCK_64X64)) };
+const FINE: Effort = Effort { speed: 8, quantizer: 90, smallest_blocks: true };
 /// For a look at the timing: half the time, keys twice as large, 40 dB or more.
-const DRAFT: Effort = Effort { speed: 10, quantizer: 120, blocks: None };
+const DRAFT: Effort = Effort { speed: 10, quantizer: 120, smallest_blocks: false };
 
 /// A chunk coder: everything about a stream that its chunks share, so that they fit one after another.
 pub struct Rav1e {
-    config: Config,
+    streams: Streams,
 }
 
 impl Rav1e {
     /// A coder for frames of this size and rate.
     pub fn new(size: Size, rate: FrameRate, draft: bool) -> Rav1e {
-        let effort = if draft { DRAFT } else { FINE };
-        let mut coder = EncoderConfig::with_speed_preset(effort.speed);
-        coder.width = size.width as usize;
-        coder.height = size.height as usize;
-        coder.time_base = Rational { num: u64::from(rate.den()), den: u64::from(rate.num()) };
-        coder.bit_depth = 8;
-        coder.chroma_sampling = ChromaSampling::Cs420;
-        coder.pixel_range = PixelRange::Limited;
-        coder.color_description = Some(ColorDescription {
-            color_primaries: ColorPrimaries::BT709,
-            transfer_characteristics: TransferCharacteristics::BT709,
-            matrix_coefficients: MatrixCoefficients::BT709,
+        let Effort { speed, quantizer, smallest_blocks } = if draft { DRAFT } else { FINE };
+        let streams = Streams::new(Settings {
+            width: size.width as usize,
+            height: size.height as usize,
+            rate: (rate.num().into(), rate.den().into()),
+            level: level(size, rate),
+            speed,
+            quantizer,
+            smallest_blocks,
         });
-        // Left to itself rav1e states no level at all.
-        coder.level_idx = Some(level(size, rate));
-        coder.quantizer = effort.quantizer;
-        // Frames come out in the order they go in, each shown, each refreshing one slot; keys stand where the plan
-        // says. Looking ahead would find nothing: the plan knows what changes.
-        coder.low_latency = true;
-        coder.set_key_frame_interval(0, 0);
-        coder.speed_settings.scene_detection_mode = SceneDetectionSpeed::None;
-        coder.speed_settings.rdo_lookahead_frames = 1;
-        if let Some((smallest, largest)) = effort.blocks {
-            coder.speed_settings.partition.partition_range = PartitionRange::new(smallest, largest);
-        }
-        // Work is shared out by chunks: two chunks on two cores are 1.86 times as fast, two tiles 1.47 times.
-        coder.tiles = 1;
-        Rav1e { config: Config::new().with_encoder_config(coder).with_threads(1) }
+        Rav1e { streams }
     }
 
     /// Codes one chunk: a unit for each of its frames. `tick` is called after each frame and may end the work.
     pub fn code(&self, chunk: &Chunk, canvas: &mut Canvas, tick: Tick) -> Result<Vec<Unit>, EncodeError> {
-        let context = self
-            .config
-            .new_context()
-            .map_err(|refusal| EncodeError::Video { frame: chunk.start, reason: refusal.to_string() })?;
-        let mut feed = Feed { context, packets: Vec::new() };
+        let coder = self.streams.stream().map_err(|why| failure(chunk.start, &why))?;
+        let mut feed = Feed { coder, packets: Vec::new() };
         for (frame, step) in (chunk.start..).zip(&chunk.steps) {
             if matches!(step, Step::Key | Step::Coded) {
                 canvas.paint(FrameIndex(frame));
             }
             if matches!(step, Step::Key | Step::Coded | Step::Copy) {
                 let sent = feed.send(canvas.planes(), *step == Step::Key).and_then(|()| feed.receive());
-                sent.map_err(|status| failure(frame, status))?;
+                sent.map_err(|why| failure(frame, &why))?;
             }
             tick()?;
         }
-        feed.context.flush();
-        feed.receive().map_err(|status| failure(chunk.start + chunk.steps.len() as u64, status))?;
+        feed.coder.finish();
+        feed.receive().map_err(|why| failure(chunk.start + chunk.steps.len() as u64, &why))?;
         Ok(assemble(&chunk.steps, feed.packets))
     }
 }
 
-fn failure(frame: u64, status: EncoderStatus) -> EncodeError {
-    EncodeError::Video { frame, reason: status.to_string() }
+fn failure(frame: u64, why: &GaveUp) -> EncodeError {
+    EncodeError::Video { frame, reason: why.to_string() }
 }
 
 /// A coder at work, and what has come out of it so far.
 struct Feed {
-    context: Context<u8>,
+    coder: Coder,
     packets: Vec<Vec<u8>>,
 }
 
 impl Feed {
-    fn send(&mut self, planes: &Yuv, key: bool) -> Result<(), EncoderStatus> {
-        let width = planes.size().width as usize;
-        let mut frame = self.context.new_frame();
-        frame.planes[0].copy_from_raw_u8(planes.luma(), width, 1);
-        frame.planes[1].copy_from_raw_u8(planes.cb(), width / 2, 1);
-        frame.planes[2].copy_from_raw_u8(planes.cr(), width / 2, 1);
-        let frame_type_override = if key { FrameTypeOverride::Key } else { FrameTypeOverride::No };
-        self.context.send_frame((frame, FrameParameters { frame_type_override, ..FrameParameters::default() }))
+    fn send(&mut self, planes: &Yuv, key: bool) -> Result<(), GaveUp> {
+        self.coder.send(planes.luma(), planes.cb(), planes.cr(), key)
     }
 
     /// Takes all that is ready.
-    fn receive(&mut self) -> Result<(), EncoderStatus> {
-        loop {
-            match self.context.receive_packet() {
-                Ok(packet) => {
-                    let expected = self.packets.len() as u64;
-                    assert_eq!(packet.input_frameno, expected, "packets come out in the order the frames went in");
-                    self.packets.push(packet.data);
-                }
-                Err(EncoderStatus::Encoded) => {}
-                Err(EncoderStatus::NeedMoreData | EncoderStatus::LimitReached) => return Ok(()),
-                Err(status) => return Err(status),
-            }
+    fn receive(&mut self) -> Result<(), GaveUp> {
+        while let Some((number, packet)) = self.coder.receive()? {
+            assert_eq!(number, self.packets.len() as u64, "packets come out in the order the frames went in");
+            self.packets.push(packet);
         }
+        Ok(())
     }
 }
 

@@ -30,10 +30,10 @@ fn psnr(one: &[u8], other: &[u8]) -> f64 {
     if error == 0.0 { 99.0 } else { 10.0 * (255.0 * 255.0 / error).log10() }
 }
 
-/// `frame` as `still` makes it.
+/// The picture at the moment `frame` begins, as `still` makes it.
 fn still(film: &Film, frame: u64) -> Vec<u8> {
     let path = film.folder().join("still.png");
-    let at = format!("{:.6}", (frame as f64 + 0.5) / FPS as f64);
+    let at = format!("{:.6}", frame as f64 / FPS as f64);
     run(film.command(&["still", "-q", "--at", &at, "-o"]).args([&path, &film.path()]));
     decoded(&["-i", path.to_str().unwrap()])
 }

@@ -6,6 +6,7 @@ use super::load::{self, Loaded};
 use super::output::Output;
 use super::png_file;
 use super::report;
+use crate::diag::{Code, Diagnostic};
 use crate::kit::{self, Content, KitFile, Material, PROFILES, Profile, Wishes};
 use crate::narration::transcript::{self, Transcript};
 use crate::source::Source;
@@ -46,7 +47,7 @@ pub struct Kit {
     /// Write the moves of spoken words with figurines: ♘f3 instead of Knight f3
     #[arg(long)]
     pub figurines: bool,
-    /// The description's template, a text with fields such as {title} and {chapters}, instead of the built-in one
+    /// The description's template, a text with fields such as {title} and {chapters}, instead of the series' own
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub template: Option<PathBuf>,
     /// A line for the description's {links}; may be given several times
@@ -71,7 +72,7 @@ fn profile(name: &str) -> Result<&'static Profile, String> {
 /// Makes the kit, and writes it only if nothing stands in its way.
 pub fn run(arguments: &Kit, talk: &Talk) -> Result<(), Failure> {
     let mut loaded = load::load(&arguments.file, &FilmSettings::default(), false)?;
-    let wishes = wishes(arguments)?;
+    let wishes = wishes(arguments, &mut loaded)?;
     let transcript = match &arguments.words {
         Some(path) => Some(spoken(path, &mut loaded)?),
         None => None,
@@ -105,14 +106,14 @@ pub fn run(arguments: &Kit, talk: &Talk) -> Result<(), Failure> {
     report::print(&paths.iter().map(|path| format!("{}\n", path.display())).collect::<String>())
 }
 
-fn wishes(arguments: &Kit) -> Result<Wishes, Failure> {
+fn wishes(arguments: &Kit, loaded: &mut Loaded) -> Result<Wishes, Failure> {
     let stem = match arguments.file.file_stem() {
         Some(stem) if arguments.file != Path::new("-") => stem.to_string_lossy().into_owned(),
         _ => "film".to_owned(),
     };
     let template = match &arguments.template {
         Some(path) => Some(Arc::new(Source::new(path, load::read_text(path)?))),
-        None => None,
+        None => own_template(arguments, loaded),
     };
     Ok(Wishes {
         profile: arguments.profile,
@@ -122,6 +123,20 @@ fn wishes(arguments: &Kit) -> Result<Wishes, Failure> {
         media: arguments.media.clone().unwrap_or_else(|| format!("{stem}.mp4")),
         ..Wishes::of(&stem)
     })
+}
+
+/// The template that the film or its series names; one that cannot be read is a mistake of the timeline.
+fn own_template(arguments: &Kit, loaded: &mut Loaded) -> Option<Arc<Source>> {
+    let name = loaded.timeline.film.description.clone()?;
+    let path = super::output::folder_of(&arguments.file).join(&name.value);
+    match load::read_text(&path) {
+        Ok(text) => Some(Arc::new(Source::new(&path, text))),
+        Err(failure) => {
+            let message = format!("the description's template `{}` cannot be used", name.value);
+            loaded.diagnostics.push(Diagnostic::error(Code::Media, name.span, message).label(failure.to_string()));
+            None
+        }
+    }
 }
 
 /// The transcript, with what is wrong in it.

@@ -94,11 +94,11 @@ impl<'a> Material<'a> {
 
     /// Whose voice it is, if not the presenter's.
     pub(super) fn voice(&self) -> Option<&'a str> {
-        None
+        self.timeline.film.voice.as_ref().map(|voice| voice.value.as_str())
     }
 
     pub(super) fn music(&self) -> Option<&'a str> {
-        None
+        self.timeline.film.music.as_ref().map(|music| music.value.as_str())
     }
 
     /// The scenes that pose a position, in the film's order.

@@ -10,8 +10,8 @@ use super::Budget;
 use super::decide::{Ruling, open, proven, refuted};
 use super::ending::{Bounds, Ending};
 use super::graph::{Graph, Returning};
-use super::notation::one;
-use super::outcome::after_each;
+use super::notation::{after, one};
+use super::outcome::{after_each, outlook};
 use crate::game::rules::{self, listed};
 use shakmaty::{Chess, Move, Position};
 
@@ -111,6 +111,11 @@ pub(super) fn only(position: &Chess, played: Move, goal: Ending, budget: Budget)
 pub(super) fn weigh(position: &Chess, played: Move, goal: Ending, budget: Budget) -> Weighed {
     let all = after_each(position, budget);
     let own = all.iter().find(|(chosen, _)| *chosen == played).map(|(_, own)| *own);
+    // The move that was played deserves a look of its own where a look at all of them together left it open.
+    let own = own.map(|own| match own.known() {
+        Some(_) => own,
+        None => own.and(outlook(&after(position, played), budget).bounds.seen_by(position.turn())),
+    });
     let by_itself = match own {
         Some(own) => alone(position, played, goal, own, &all),
         None => Some(open(format!("{} is not among the legal moves", one(position, played)))),

@@ -4,6 +4,8 @@
 //! the scene's start, `<2` by two plies, `<c7 Rd6+` to the position after these moves, each perhaps followed by a move
 //! to play from there (`<2 Kb4`); `>2` begins the second game of the file beside it.
 
+#![allow(dead_code)] // every test takes its own part of this
+
 use plyreel::diag::has_errors;
 use plyreel::draft::{self, Heading, Language, Study, Wish};
 use plyreel::game::{self, Action, Body, PgnFiles, Position, When};

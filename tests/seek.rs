@@ -27,7 +27,7 @@ fn psnr(one: &[u8], other: &[u8]) -> f64 {
     assert_eq!(one.len(), other.len());
     let square = |(a, b): (&u8, &u8)| (f64::from(*a) - f64::from(*b)).powi(2);
     let error: f64 = one.iter().zip(other).map(square).sum::<f64>() / one.len() as f64;
-    if error == 0.0 { 99.0 } else { 10.0 * (255.0 * 255.0 / error).log10() }
+    if error == 0.0 { 99.0 } else { 10.0 * libm::log10(255.0 * 255.0 / error) }
 }
 
 /// The picture at the moment `frame` begins, as `still` makes it.

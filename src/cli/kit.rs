@@ -38,7 +38,7 @@ pub struct Kit {
     /// The folder for the kit, made if it is not there
     #[arg(short, long, value_name = "DIR", value_hint = ValueHint::DirPath)]
     pub output: PathBuf,
-    /// The timed transcript of the narration, for the subtitles: SRT, WebVTT, JSON or text with times
+    /// The timed transcript of the narration, for the subtitles: SRT, `WebVTT`, JSON or text with times
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub words: Option<PathBuf>,
     /// The house rules of the subtitles: broadcast, online, streaming
@@ -103,7 +103,8 @@ pub fn run(arguments: &Kit, talk: &Talk) -> Result<(), Failure> {
         return report::print(&report::json_text(&object));
     }
     report::say(talk, &format!("{} files; begin with {}", files.len(), folder.join("index.html").display()));
-    report::print(&paths.iter().map(|path| format!("{}\n", path.display())).collect::<String>())
+    let lines: Vec<String> = paths.iter().map(|path| path.display().to_string()).collect();
+    report::print(&(lines.join("\n") + "\n"))
 }
 
 fn wishes(arguments: &Kit, loaded: &mut Loaded) -> Result<Wishes, Failure> {

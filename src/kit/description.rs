@@ -125,17 +125,14 @@ fn parts(line: &str, at: usize) -> (Vec<Part<'_>>, Vec<Span>) {
             continue;
         }
         let close = if sign == "{" { line[brace..].find('}').map(|length| brace + length) } else { None };
-        match close {
-            Some(close) => {
-                let name = line[brace + 1..close].trim();
-                parts.push(Part::Field(name, Span::new(at + brace, at + close + 1)));
-                from = close + 1;
-            }
-            None => {
-                broken.push(Span::new(at + brace, at + brace + 1));
-                parts.push(Part::Text(sign));
-                from = brace + 1;
-            }
+        if let Some(close) = close {
+            let name = line[brace + 1..close].trim();
+            parts.push(Part::Field(name, Span::new(at + brace, at + close + 1)));
+            from = close + 1;
+        } else {
+            broken.push(Span::new(at + brace, at + brace + 1));
+            parts.push(Part::Text(sign));
+            from = brace + 1;
         }
     }
     parts.push(Part::Text(&line[from..]));

@@ -215,7 +215,7 @@ fn edges(rect: PixelRect) -> (f32, f32, f32, f32) {
 
 #[test]
 fn words_of_any_length_fit_their_places_and_never_touch() {
-    let count = std::env::var("PLYREEL_TEXTS").ok().and_then(|text| text.parse().ok()).unwrap_or(24);
+    let count = option_env!("PLYREEL_TEXTS").and_then(|text| text.parse().ok()).unwrap_or(24);
     let layouts = [Layout::Panel, Layout::LowerThird, Layout::Overlay];
     let mut kits: Vec<Kit> = Vec::new();
     for (layout, (width, height)) in layouts.into_iter().flat_map(|layout| FRAMES.map(|frame| (layout, frame))) {

@@ -32,10 +32,10 @@ impl Block {
         match (self, later) {
             (Block::Fold(text), Block::Fold(other)) => text == other,
             (Block::Row(row), Block::Row(other)) => {
-                let same = |(cell, other): (&Option<(String, Tone)>, &Option<(String, Tone)>)| match (cell, other) {
+                let text = |cell: &Option<(String, Tone)>| cell.as_ref().map(|(text, _)| text.clone());
+                let same = |(cell, other)| match (text(cell), text(other)) {
                     (None, _) => true,
-                    (Some((text, _)), Some((other, _))) => text == other,
-                    (Some(_), None) => false,
+                    (some, other) => some == other,
                 };
                 row.number == other.number && row.cells.iter().zip(&other.cells).all(same)
             }

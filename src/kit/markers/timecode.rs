@@ -35,7 +35,7 @@ fn base(rate: FrameRate) -> u64 {
 
 /// How many labels a minute leaves out: none where the rate is whole, nor at 24000/1001, for which there is no drop.
 fn dropped(rate: FrameRate) -> u64 {
-    if rate.den() == 1001 && base(rate) % 30 == 0 { base(rate) / 15 } else { 0 }
+    if rate.den() == 1001 && base(rate).is_multiple_of(30) { base(rate) / 15 } else { 0 }
 }
 
 impl Timecode {

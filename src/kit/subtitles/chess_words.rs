@@ -32,7 +32,7 @@ pub(super) fn set_right<T: Copy>(words: &[Spoken<T>], figurines: bool) -> Vec<Sp
 /// A piece with its square: how many words, and how they are written.
 fn moved<T>(words: &[Spoken<T>], figurines: bool) -> Option<(usize, String)> {
     let role = role(&words[0].text)?;
-    if trailing(&words[0].text) != "" {
+    if !trailing(&words[0].text).is_empty() {
         return None;
     }
     let link = words.get(1).map(|word| bare(&word.text).to_lowercase()).unwrap_or_default();

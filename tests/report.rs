@@ -6,6 +6,9 @@ use plyreel::game::{Body, PgnFiles};
 use plyreel::proof::{self, Budget, Report};
 use plyreel::source::Source;
 
+/// Name, position, line, and what the report says of some of its moves.
+type Facts<'a> = (&'a str, &'a str, &'a str, &'a [(&'a str, &'a str)]);
+
 /// A composition with its solution and its tries.
 struct Composition {
     fen: &'static str,
@@ -132,7 +135,7 @@ fn queen_against_bishops_pawn() {
 fn problems_with_one_key() {
     // P. Morphy 1856, T. Taverner 1889, S. Loyd 1859 ("Charles XII") and 1868: each key is the only one, and there is no
     // shorter mate.
-    let facts: [(&str, &str, &str, &[(&str, &str)]); 4] = [
+    let facts: [Facts; 4] = [
         (
             "kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1",
             "#2",

@@ -43,7 +43,7 @@ pub struct Said {
     pub only: bool,
 }
 
-/// A move that may have been spoken of. The costs are in nats, see [`super::cost`].
+/// A move that may have been spoken of. The costs are in nats, see `cost`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Mention {
     /// What is said of it.

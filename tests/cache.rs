@@ -11,7 +11,7 @@ use std::time::{Duration, Instant};
 
 fn cached(film: &Film) -> Vec<PathBuf> {
     let entries = fs::read_dir(film.cache().join("plyreel")).unwrap();
-    let mut paths: Vec<PathBuf> = entries.map(|entry| entry.unwrap().path()).collect();
+    let mut paths: Vec<PathBuf> = entries.map(|entry| entry.unwrap().path()).filter(|path| path.is_file()).collect();
     paths.sort();
     paths
 }

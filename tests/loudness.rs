@@ -32,12 +32,12 @@ fn voice(seconds: usize, level: f32, channels: usize) -> Vec<f32> {
     samples
 }
 
-/// Within what EBU Tech 3341 and 3342 let meters differ by: 0.1 LU, 1 LU for the range, 0.3 dB for peaks.
+/// Within what EBU Tech 3341 and 3342 let meters differ by: 0.1 LU, 1 LU for the range; fourfold oversampling may read a peak 0.4 dB low.
 fn near(ours: Loudness, judged: [f64; 3]) -> bool {
     let integrated = ours.integrated.expect("it is loud enough");
     (integrated - judged[0]).abs() <= 0.1
         && (ours.range - judged[1]).abs() <= 1.0
-        && (ours.true_peak - judged[2]).abs() <= 0.3
+        && (ours.true_peak - judged[2]).abs() <= 0.4
 }
 
 #[test]

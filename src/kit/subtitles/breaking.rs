@@ -20,6 +20,9 @@ const OPENING: &[&str] = &[
     "to", "in", "on", "at", "for", "by", "into", "then",
 ];
 
+/// Words that belong to the verb before them.
+const PARTICLES: &[&str] = &["off", "up", "down", "out", "away", "back", "through"];
+
 /// How bad a break between two words is, 0 (a sentence ends) to 6.
 pub(super) fn badness(before: &str, after: &str) -> f64 {
     let closed = before.trim_end_matches(['"', '\'', '”', '’', ')', '»']);
@@ -33,6 +36,9 @@ pub(super) fn badness(before: &str, after: &str) -> f64 {
     let (before, after) = (plain(before), plain(after));
     if LEADING.contains(&before.as_str()) {
         return 6.0;
+    }
+    if PARTICLES.contains(&after.as_str()) {
+        return 5.0;
     }
     if OPENING.contains(&after.as_str()) { 1.0 } else { 2.0 }
 }

@@ -1,7 +1,6 @@
 //! Retakes: narrations said again, slower and faster, with passages left out, begun twice and put in; and their timelines
 //! brought into step with them.
 
-#[allow(dead_code)] // this file uses its own part
 mod spoken;
 
 use plyreel::diag::has_errors;

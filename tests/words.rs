@@ -1,6 +1,5 @@
 //! Timed words: subtitle files as other parsers read them, and word times made of phrase times, against a synthesiser's own.
 
-#[allow(dead_code)] // this file uses its own part
 mod spoken;
 
 use plyreel::narration::transcript::{self, Transcript};

@@ -11,8 +11,11 @@ const LEADING: &[&str] = &[
     "before", "and", "or", "but", "nor", "so", "that", "which", "who", "if", "when", "while", "because", "as", "than",
     "i", "you", "he", "she", "it", "we", "they", "his", "her", "its", "our", "their", "my", "your", "this", "these",
     "is", "are", "was", "were", "will", "would", "can", "could", "may", "must", "has", "have", "had", "not", "no",
-    "be", "takes", "king", "queen", "rook", "bishop", "knight", "pawn", "white", "black",
+    "be", "takes", "white", "black",
 ];
+
+/// Words that belong to the square behind them.
+const PIECES: &[&str] = &["king", "queen", "rook", "bishop", "knight", "pawn", "takes", "to"];
 
 /// Words before which a line may well end: they open a new group.
 const OPENING: &[&str] = &[
@@ -34,7 +37,9 @@ pub(super) fn badness(before: &str, after: &str) -> f64 {
     }
     let plain = |word: &str| word.to_lowercase().trim_matches(|sign: char| !sign.is_alphanumeric()).to_owned();
     let (before, after) = (plain(before), plain(after));
-    if LEADING.contains(&before.as_str()) {
+    // `f3`, or `f three`.
+    let place = after.len() <= 2 && after.starts_with(|file| ('a'..='h').contains(&file)) && after != "a";
+    if LEADING.contains(&before.as_str()) || (place && PIECES.contains(&before.as_str())) {
         return 6.0;
     }
     if PARTICLES.contains(&after.as_str()) {

@@ -68,7 +68,8 @@ fn a_seek_shows_the_frame_of_its_time() {
             // 4:2:0 halves the colour of the finest lines, which is most of the difference.
             assert!(right > 33.0, "{}: frame {frame}: {right:.1} dB", path.display());
             for (name, other) in [("before", &before), ("after", &after)] {
-                if psnr(other, &shown) < 60.0 {
+                // The last steps of a fade differ by less than the coder may err.
+                if psnr(other, &shown) < 45.0 {
                     moving += 1;
                     let wrong = psnr(&got, other);
                     assert!(

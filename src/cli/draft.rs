@@ -22,7 +22,7 @@ use std::sync::Arc;
 
 #[derive(Args, Debug)]
 pub struct DraftArguments {
-    /// What is said and when: SRT, `WebVTT`, JSON with timed words, or text with `[m:ss]` stamps; `-` reads standard
+    /// What is said and when: SRT, WebVTT, JSON with timed words, or text with `[m:ss]` stamps; `-` reads standard
     /// input
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub words: PathBuf,

@@ -38,7 +38,7 @@ pub struct Kit {
     /// The folder for the kit, made if it is not there
     #[arg(short, long, value_name = "DIR", value_hint = ValueHint::DirPath)]
     pub output: PathBuf,
-    /// The timed transcript of the narration, for the subtitles: SRT, `WebVTT`, JSON or text with times
+    /// The timed transcript of the narration, for the subtitles: SRT, WebVTT, JSON or text with times
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub words: Option<PathBuf>,
     /// The house rules of the subtitles: broadcast, online, streaming

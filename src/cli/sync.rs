@@ -26,7 +26,7 @@ pub struct Sync {
     /// The timeline; `-` reads standard input and needs -o
     #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub file: PathBuf,
-    /// The new take's transcript: SRT, `WebVTT`, JSON with timed words or segments, or text with `[m:ss]` stamps
+    /// The new take's transcript: SRT, WebVTT, JSON with timed words or segments, or text with `[m:ss]` stamps
     #[arg(long, value_name = "WORDS", value_hint = ValueHint::FilePath)]
     pub words: PathBuf,
     /// The transcript of the take that the timeline was made for: the surest way to find every word again

@@ -1,4 +1,4 @@
-//! Chapters: the scenes, as `WebVTT` and as the list that stands in a description.
+//! Chapters: the scenes, as WebVTT and as the list that stands in a description.
 
 use super::material::Material;
 use super::subtitles::vtt::{Payload, file};
@@ -12,7 +12,7 @@ use std::time::Duration;
 const FEWEST: usize = 3;
 const SHORTEST: Duration = Duration::from_secs(10);
 
-/// `WebVTT` chapters: consecutive, titles as text.
+/// WebVTT chapters: consecutive, titles as text.
 pub(super) fn vtt(material: &Material) -> String {
     let chapters = material.film.chapters().iter().filter(|chapter| chapter.start < chapter.end);
     file("chapters", chapters.map(|chapter| (chapter.start, chapter.end, one_line(&chapter.name), Payload::Words)))

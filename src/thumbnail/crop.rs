@@ -70,11 +70,17 @@ fn alone(subject: &Subject) -> Crop {
     Crop { x: x as i32, y: 24, square }
 }
 
+/// How much larger than its tile a portrait's square is: the gap round its inlay stays outside.
+const INLAY: f32 = 1.032;
+
 /// One square as large as its tile.
 fn portrait(square: Square) -> Crop {
     let (left, top, side) = PORTRAIT;
     let (file, row) = (i32::from(square.file()), i32::from(7 - square.rank()));
-    Crop { x: left as i32 - file * side as i32, y: top as i32 - row * side as i32, square: side }
+    let inlay = (side as f32 * INLAY).round() as u32;
+    let over = (inlay - side) as i32 / 2;
+    let inlay_side = inlay as i32;
+    Crop { x: left as i32 - over - file * inlay_side, y: top as i32 - over - row * inlay_side, square: inlay }
 }
 
 /// The nearest crop that shows all that must be seen, else the one that misses least; and how many squares it misses.

@@ -1,4 +1,4 @@
-//! `WebVTT` metadata: every moment as a line of JSON, for web pages that follow the film.
+//! WebVTT metadata: every moment as a line of JSON, for web pages that follow the film.
 
 use super::{Kind, Marker};
 use crate::game::Body;

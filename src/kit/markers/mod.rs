@@ -80,7 +80,7 @@ fn place(node: &Node) -> String {
 }
 
 impl Kind {
-    /// Colours that both `OpenTimelineIO` and CMX 3600 lists know.
+    /// Colours that both OpenTimelineIO and CMX 3600 lists know.
     fn colour(self) -> &'static str {
         match self {
             Kind::Scene => "GREEN",

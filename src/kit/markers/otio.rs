@@ -1,4 +1,4 @@
-//! `OpenTimelineIO`: the film (or the overlay's pictures), the narration beneath it, and the markers, ready to be opened
+//! OpenTimelineIO: the film (or the overlay's pictures), the narration beneath it, and the markers, ready to be opened
 //! in an editor's project.
 
 use super::{Kind, Marker};

@@ -1,4 +1,4 @@
-//! `WebVTT` (W3C `WebVTT`: The Web Video Text Tracks Format, §4): a writer that cannot write what the syntax forbids, and
+//! WebVTT (W3C WebVTT: The Web Video Text Tracks Format, §4): a writer that cannot write what the syntax forbids, and
 //! a strict reader to hold it against.
 
 use super::Subtitle;
@@ -18,7 +18,7 @@ pub struct VttCue {
     pub payload: String,
 }
 
-/// Why a text is no `WebVTT`.
+/// Why a text is no WebVTT.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("line {line}: {fact}")]
 pub struct VttFault {
@@ -70,7 +70,7 @@ fn stamp(time: Time) -> String {
     format!("{:02}:{:02}:{:02}.{millis:03}", seconds / 3600, seconds / 60 % 60, seconds % 60)
 }
 
-/// Reads a time (§4.1, `WebVTT` timestamp): `[HH+:]MM:SS.mmm`.
+/// Reads a time (§4.1, WebVTT timestamp): `[HH+:]MM:SS.mmm`.
 pub(super) fn timestamp(text: &str) -> Option<Time> {
     let (clock, millis) = text.split_once('.')?;
     let parts: Vec<&str> = clock.split(':').collect();

@@ -24,7 +24,7 @@ pub fn decode(bytes: &[u8]) -> String {
     }
 }
 
-/// Reads a transcript: SRT, `WebVTT`, JSON with timed segments or words, or bare text with `[m:ss]` stamps. The form is
+/// Reads a transcript: SRT, WebVTT, JSON with timed segments or words, or bare text with `[m:ss]` stamps. The form is
 /// told by the text itself.
 ///
 /// All that can be understood is; what is left out is a warning at its place, and a text without a single timed word is

@@ -1,4 +1,4 @@
-//! Subtitle files, SRT (no standard; the form Matroska's codec mapping describes) and `WebVTT` (W3C), read tolerantly:
+//! Subtitle files, SRT (no standard; the form Matroska's codec mapping describes) and WebVTT (W3C), read tolerantly:
 //! whatever is to be understood is.
 //!
 //! What is looked for are lines with two times and an arrow. All else is told by where it stands: a number or name above
@@ -115,7 +115,7 @@ fn close(cue: &mut Cue, web: bool) {
     }
 }
 
-/// Whether a block of `WebVTT` begins with this word.
+/// Whether a block of WebVTT begins with this word.
 fn is_head(line: &str, word: &str) -> bool {
     line.strip_prefix(word).is_some_and(|rest| rest.is_empty() || rest.starts_with([' ', '\t', ':']))
 }

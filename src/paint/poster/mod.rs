@@ -86,7 +86,8 @@ pub struct PosterWord {
 /// The tile of a portrait: left, top and side in pixels.
 pub const PORTRAIT: (u32, u32, u32) = (618, 50, 620);
 /// The radius of its corners.
-const PORTRAIT_RADIUS: f32 = 26.0;
+/// That of a frame round the square, so that no sliver of it is left outside.
+const PORTRAIT_RADIUS: f32 = 62.0;
 /// How wide the accent's edge along a cut is.
 const EDGE: f32 = 12.0;
 
@@ -99,13 +100,15 @@ pub fn poster(poster: &Poster) -> Pixmap {
         Panel::Left { top, bottom } => {
             let cut = move |y: f32| top + (bottom - top) * y / POSTER.height as f32;
             // Distances are taken along the row; the cut is steep enough for that to soften it well.
-            lay_board(&mut frame, poster, theme, move |x, y| x - cut(y) + 0.5);
+            let cover = move |x: f32, y: f32| x - cut(y) + 0.5;
+            lay_board(&mut frame, &uncovered(poster, cover), theme, cover);
             let edge = [(top, 0.0), (top + EDGE, 0.0), (bottom + EDGE, 720.0), (bottom, 720.0)];
             lay_edge(&mut frame, &edge, theme);
         }
         Panel::Above { left, right } => {
             let cut = move |x: f32| left + (right - left) * x / POSTER.width as f32;
-            lay_board(&mut frame, poster, theme, move |x, y| y - cut(x) + 0.5);
+            let cover = move |x: f32, y: f32| y - cut(x) + 0.5;
+            lay_board(&mut frame, &uncovered(poster, cover), theme, cover);
             let edge = [(0.0, left), (1280.0, right), (1280.0, right + EDGE), (0.0, left + EDGE)];
             lay_edge(&mut frame, &edge, theme);
         }
@@ -123,6 +126,19 @@ pub fn poster(poster: &Poster) -> Pixmap {
     }
     words::draw(&mut frame, poster, theme);
     frame
+}
+
+/// The poster without the pieces of which less than half would be seen beside the cut: a lone foot puzzles.
+fn uncovered(poster: &Poster, cover: impl Fn(f32, f32) -> f32) -> Poster {
+    let Crop { x, y, square } = poster.crop;
+    let is_seen = |at: Square| {
+        let middle = |line: u8, start: i32| start as f32 + (f32::from(line) + 0.5) * square as f32;
+        cover(middle(at.file(), x), middle(7 - at.rank(), y)) >= 1.0
+    };
+    let mut uncovered = poster.clone();
+    uncovered.board.standing.retain(|standing| is_seen(standing.square));
+    uncovered.board.ghosts.retain(|ghost| is_seen(ghost.square));
+    uncovered
 }
 
 /// What stands or lies on one square.

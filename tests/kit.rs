@@ -6,7 +6,7 @@
 use plyreel::diag::{Diagnostic, has_errors};
 use plyreel::film::Film;
 use plyreel::game::{self, Body, Game, NodeId, PgnFiles, Position};
-use plyreel::kit::{self, Content, KitFile, Material, Profile, Wishes, read_vtt};
+use plyreel::kit::{self, Content, KitFile, Material, Wishes, read_vtt};
 use plyreel::narration::transcript::Transcript;
 use plyreel::proof::{self, Finding};
 use plyreel::source::Source;
@@ -286,8 +286,8 @@ fn other_readers_agree_about_subtitles() {
     let talk = talk();
     for transcript in [None, Some(&talk)] {
         for (profile, characters) in [("broadcast", 37), ("online", 34), ("streaming", 42)] {
-            let profile = Profile::named(profile).unwrap();
-            let (files, _) = made.kit(transcript, &Wishes { profile, ..Wishes::of("film") });
+            let profile = plyreel::film::Profile::named(profile).unwrap();
+            let (files, _) = made.kit(transcript, &Wishes { profile: Some(profile), ..Wishes::of("film") });
             let cues = read_vtt(text(&files, "film.vtt"), true).expect("sound WebVTT");
             let ours: Vec<Value> = cues
                 .iter()

@@ -7,7 +7,8 @@ use super::output::Output;
 use super::png_file;
 use super::report;
 use crate::diag::{Code, Diagnostic};
-use crate::kit::{self, Content, KitFile, Material, PROFILES, Profile, Wishes};
+use crate::film::{PROFILES, Profile};
+use crate::kit::{self, Content, KitFile, Material, Wishes};
 use crate::narration::transcript::{self, Transcript};
 use crate::source::Source;
 use crate::timeline::FilmSettings;
@@ -41,9 +42,9 @@ pub struct Kit {
     /// The timed transcript of the narration, for the subtitles: SRT, WebVTT, JSON or text with times
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub words: Option<PathBuf>,
-    /// The house rules of the subtitles: broadcast, online, streaming
-    #[arg(long, value_name = "PROFILE", default_value = "online", value_parser = profile)]
-    pub profile: &'static Profile,
+    /// The house rules of the subtitles: broadcast, online, streaming [default: the timeline's `captions`, else online]
+    #[arg(long, value_name = "PROFILE", value_parser = profile)]
+    pub profile: Option<&'static Profile>,
     /// Write the moves of spoken words with figurines: ♘f3 instead of Knight f3
     #[arg(long)]
     pub figurines: bool,

@@ -12,6 +12,7 @@ mod list;
 mod motion;
 mod path;
 mod picture;
+mod reading;
 mod ring;
 mod runs;
 mod schedule;
@@ -31,6 +32,7 @@ pub use picture::{
 };
 
 pub use path::knight_corner;
+pub use reading::{ANYBODY, Gap, PROFILES, Profile, Room, Speed, characters};
 pub use runs::Run;
 
 use crate::diag::{Code, Diagnostic};

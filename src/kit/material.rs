@@ -10,7 +10,7 @@ use crate::timeline::{LineKind, Timeline};
 use crate::units::{Side, Time};
 use std::sync::Arc;
 
-use super::subtitles::profile::{PROFILES, Profile};
+use crate::film::Profile;
 
 /// The film in all its forms.
 #[derive(Clone, Copy)]
@@ -32,8 +32,8 @@ pub struct Material<'a> {
 pub struct Wishes {
     /// How the files are named, without an ending: the timeline's own name.
     pub stem: String,
-    /// The subtitles' house rules.
-    pub profile: &'static Profile,
+    /// The subtitles' house rules; those of the film's captions if not given, and `online` if it names none.
+    pub profile: Option<&'static Profile>,
     /// Whether moves in subtitles are written with figurines, `♘f3` instead of `Knight f3`.
     pub figurines: bool,
     /// The description's template; the built-in one if there is none.
@@ -49,7 +49,7 @@ impl Wishes {
     pub fn of(stem: &str) -> Wishes {
         Wishes {
             stem: stem.to_owned(),
-            profile: &PROFILES[1],
+            profile: None,
             figurines: false,
             template: None,
             links: Vec::new(),

@@ -22,7 +22,6 @@ mod wording;
 pub use description::{DEFAULT_TEMPLATE, FIELDS};
 pub use markers::timecode::{Timecode, TimecodeError};
 pub use material::{Material, Wishes};
-pub use subtitles::profile::{PROFILES, Profile};
 pub use subtitles::vtt::{VttCue, VttFault, read_vtt};
 
 use crate::diag::Diagnostic;

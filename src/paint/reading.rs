@@ -1,90 +1,11 @@
-//! Whether captions can be read: speed, length of line, gaps, by the limits of a named profile.
-//!
-//! `broadcast` and `online` follow the BBC Subtitle Guidelines 1.2.5 (2026; §3.1, 3.3, 4, 4.5): at most 180 words a
-//! minute, 37 characters a line on television, 68 % of the width of a wide picture (90 % of others) on the net, two
-//! lines (three in a tall picture), and either no gap between captions or one of at least a second. `streaming` follows
-//! what streaming houses ask of subtitles in English: at most 20 characters a second, 42 a line, two lines, 5/6 s to
-//! 7 s, and either no gap or one of at least two frames. They were written for subtitles; a caption in the picture is
-//! read in the same way. Without a profile only that is reported which is too fast for anybody.
+//! Whether captions can be read: speed, length of line, gaps, by the limits of the film's [`Profile`]. They were written for
+//! subtitles; a caption in the picture is read in the same way. Without a profile only that is reported which is too fast
+//! for anybody.
 
 use crate::diag::{Code, Diagnostic};
-use crate::film::{Film, TextKind, TextUse};
-use crate::timeline::CaptionProfile;
+use crate::film::{ANYBODY, Film, Gap, Profile, Speed, TextKind, TextUse, characters};
 use crate::units::{FrameIndex, Size, Time};
 use std::time::Duration;
-
-/// The limits of a profile.
-struct Limits {
-    /// As it is named in a message.
-    name: &'static str,
-    /// The least time for each word, or for each character.
-    pace: Pace,
-    shortest: Duration,
-    longest: Option<Duration>,
-    line: Line,
-    lines: usize,
-    /// A gap is at least this long, or none.
-    gap: Duration,
-}
-
-#[derive(Clone, Copy)]
-enum Pace {
-    /// Words a minute.
-    Words(f64),
-    /// Characters a second.
-    Characters(f64),
-}
-
-#[derive(Clone, Copy)]
-enum Line {
-    Any,
-    Characters(usize),
-    /// A share of the picture's width.
-    Width(f32),
-}
-
-/// The fastest a caption may go for anybody: .3 s a word (BBC Subtitle Guidelines 1.2.5, §4.1), and never under 1.5 s.
-const WIDEST: Limits = Limits {
-    name: "any reader",
-    pace: Pace::Words(200.0),
-    shortest: Duration::from_millis(1500),
-    longest: None,
-    line: Line::Any,
-    lines: usize::MAX,
-    gap: Duration::ZERO,
-};
-
-fn limits(profile: Option<CaptionProfile>, film: &Film) -> Limits {
-    let Size { width, height } = film.look().size;
-    let (is_wide, is_tall) = (width * 3 > height * 4, height > width);
-    let lines = if is_tall { 3 } else { 2 };
-    let bbc = Limits {
-        name: "`broadcast`",
-        pace: Pace::Words(180.0),
-        // Four words in 1.2 s is the guidelines' own example of the least.
-        shortest: Duration::from_millis(1200),
-        longest: None,
-        line: Line::Characters(37),
-        lines,
-        gap: Duration::from_secs(1),
-    };
-    match profile {
-        None => WIDEST,
-        Some(CaptionProfile::Broadcast) => bbc,
-        Some(CaptionProfile::Online) => {
-            Limits { name: "`online`", line: Line::Width(if is_wide { 0.68 } else { 0.90 }), ..bbc }
-        }
-        Some(CaptionProfile::Streaming) => Limits {
-            name: "`streaming`",
-            pace: Pace::Characters(20.0),
-            shortest: Duration::from_micros(5_000_000 / 6),
-            longest: Some(Duration::from_secs(7)),
-            line: Line::Characters(42),
-            lines: 2,
-            gap: film.rate().start_of(FrameIndex(2)).since(Time::ZERO),
-        },
-    }
-}
 
 /// The lines of a caption as they are set, each with its width in pixels.
 pub(super) type SetLines = Vec<(String, f32)>;
@@ -95,41 +16,41 @@ pub(super) fn hard_to_read(text: &TextUse, lines: &SetLines, next: Option<Time>,
     if text.kind != TextKind::Caption {
         return None;
     }
-    let limits = limits(film.captions(), film);
-    hurried(text, &limits)
-        .or_else(|| too_wide(text, lines, &limits, film.look().size))
-        .or_else(|| lingering(text, &limits))
-        .or_else(|| flickering(text, next, &limits))
+    let profile = film.captions().map_or(&ANYBODY, Profile::of);
+    hurried(text, profile)
+        .or_else(|| too_wide(text, lines, profile, film.look().size))
+        .or_else(|| lingering(text, profile))
+        .or_else(|| flickering(text, next, profile, film))
 }
 
 fn shown(text: &TextUse) -> Duration {
     text.shown.1.since(text.shown.0)
 }
 
-fn warning(text: &TextUse, what: &str, limits: &Limits) -> Diagnostic {
+fn warning(text: &TextUse, what: &str, profile: &Profile) -> Diagnostic {
     let message = format!("the caption `{}` {what}", text.text);
-    let message = if limits.name == WIDEST.name { message } else { format!("{message} for {}", limits.name) };
+    let message = if profile == &ANYBODY { message } else { format!("{message} for `{}`", profile.name) };
     Diagnostic::warning(Code::HurriedCaption, text.span, message)
 }
 
-fn hurried(text: &TextUse, limits: &Limits) -> Option<Diagnostic> {
-    let words = text.text.split_whitespace().count();
-    let characters = text.text.split_whitespace().collect::<Vec<_>>().join(" ").chars().count();
-    let (needed, count, unit) = match limits.pace {
-        Pace::Words(a_minute) => (words as f64 * 60.0 / a_minute, words as f64 * 60.0, "words a minute"),
-        Pace::Characters(a_second) => (characters as f64 / a_second, characters as f64, "characters a second"),
+fn hurried(text: &TextUse, profile: &Profile) -> Option<Diagnostic> {
+    let (counted, count, unit) = match profile.speed {
+        Speed::WordsAMinute(_) => {
+            let words = text.text.split_whitespace().count();
+            (plural(words, "word"), words as f64 * 60.0, "words a minute")
+        }
+        Speed::CharactersASecond(_) => {
+            let characters = characters(&text.text);
+            (plural(characters, "character"), characters as f64, "characters a second")
+        }
     };
-    let needed = needed.max(limits.shortest.as_secs_f64());
+    let needed = profile.reading(&text.text);
     let shown = shown(text).as_secs_f64();
     // To the microsecond, the clock's own grain.
     (shown + 1e-6 < needed).then(|| {
-        let counted = match limits.pace {
-            Pace::Words(_) => plural(words, "word"),
-            Pace::Characters(_) => plural(characters, "character"),
-        };
         let speed = if shown > 0.0 { format!(", {:.0} {unit}", count / shown) } else { String::new() };
         let least = (needed * 10.0).ceil() / 10.0;
-        warning(text, "goes before it can be read", limits)
+        warning(text, "goes before it can be read", profile)
             .label(format!("{counted} in {shown:.1} s{speed}"))
             .hint(format!("give it at least {least:.1} s, or fewer words"))
     })
@@ -139,42 +60,44 @@ fn plural(number: usize, word: &str) -> String {
     if number == 1 { format!("1 {word}") } else { format!("{number} {word}s") }
 }
 
-fn too_wide(text: &TextUse, lines: &SetLines, limits: &Limits, size: Size) -> Option<Diagnostic> {
-    if lines.len() > limits.lines {
-        let what = format!("has more than {} lines", limits.lines);
+fn too_wide(text: &TextUse, lines: &SetLines, profile: &Profile, size: Size) -> Option<Diagnostic> {
+    let most = if size.height > size.width { profile.tall_lines } else { profile.lines };
+    if lines.len() > most {
+        let what = format!("has more than {most} lines");
         let label = format!("{} lines", lines.len());
-        return Some(warning(text, &what, limits).label(label).hint("split it over two cues, or say it shorter"));
+        return Some(warning(text, &what, profile).label(label).hint("split it over two cues, or say it shorter"));
     }
-    let fact = match limits.line {
-        Line::Any => None,
-        Line::Characters(most) => {
-            let longest = lines.iter().map(|(line, _)| line.chars().count()).max().unwrap_or(0);
-            (longest > most).then(|| format!("a line of {longest} characters; at most {most}"))
-        }
-        Line::Width(most) => {
-            let widest = lines.iter().map(|(_, width)| width / size.width as f32).fold(0.0, f32::max);
-            let percent = |share: f32| (share * 100.0).round();
-            (widest > most)
-                .then(|| format!("a line of {:.0} % of the width; at most {:.0} %", percent(widest), percent(most)))
-        }
+    let fact = if let Some((wide, others)) = profile.width {
+        let most = if size.width * 3 > size.height * 4 { wide } else { others };
+        let widest = lines.iter().map(|(_, width)| width / size.width as f32).fold(0.0, f32::max);
+        let percent = |share: f32| (share * 100.0).round();
+        (widest > most)
+            .then(|| format!("a line of {:.0} % of the width; at most {:.0} %", percent(widest), percent(most)))
+    } else {
+        let longest = lines.iter().map(|(line, _)| line.chars().count()).max().unwrap_or(0);
+        (longest > profile.wide).then(|| format!("a line of {longest} characters; at most {}", profile.wide))
     }?;
-    Some(warning(text, "has too long a line", limits).label(fact).hint("split it over two cues, or say it shorter"))
+    Some(warning(text, "has too long a line", profile).label(fact).hint("split it over two cues, or say it shorter"))
 }
 
-fn lingering(text: &TextUse, limits: &Limits) -> Option<Diagnostic> {
-    let (longest, shown) = (limits.longest?, shown(text));
+fn lingering(text: &TextUse, profile: &Profile) -> Option<Diagnostic> {
+    let (longest, shown) = (Duration::from_secs_f64(profile.longest?), shown(text));
     (shown > longest).then(|| {
-        warning(text, "stays too long", limits)
+        warning(text, "stays too long", profile)
             .label(format!("{:.1} s; at most {:.0} s", shown.as_secs_f64(), longest.as_secs_f64()))
             .hint("clear it with `text = \"\"` in a cue of its own")
     })
 }
 
-fn flickering(text: &TextUse, next: Option<Time>, limits: &Limits) -> Option<Diagnostic> {
+fn flickering(text: &TextUse, next: Option<Time>, profile: &Profile, film: &Film) -> Option<Diagnostic> {
     let gap = next?.since(text.shown.1);
-    (gap > Duration::ZERO && gap < limits.gap).then(|| {
-        warning(text, "leaves too short a gap to the next", limits)
-            .label(format!("{:.2} s; none, or at least {:.2} s", gap.as_secs_f64(), limits.gap.as_secs_f64()))
+    let least = match profile.gap {
+        Gap::NoneOrAtLeast(seconds) => Duration::from_secs_f64(seconds),
+        Gap::Frames(frames) => film.rate().start_of(FrameIndex(frames.into())).since(Time::ZERO),
+    };
+    (gap > Duration::ZERO && gap < least).then(|| {
+        warning(text, "leaves too short a gap to the next", profile)
+            .label(format!("{:.2} s; none, or at least {:.2} s", gap.as_secs_f64(), least.as_secs_f64()))
             .hint("let it stand until the next one comes, or clear it earlier")
     })
 }

@@ -3,7 +3,7 @@
 //! BBC Subtitle Guidelines §3.4: at punctuation; never after an article, a preposition, a conjunction or a pronoun,
 //! never inside what belongs together. Nor, in our trade, between a piece and its square.
 
-use super::profile::Room;
+use crate::film::Room;
 
 /// Words after which a line does not end: what they belong to follows.
 const LEADING: &[&str] = &[

@@ -1,18 +1,17 @@
 //! Subtitles: from the transcript where there is one, else from the captions; broken, timed and snapped by a
-//! [`profile`].
+//! [`Profile`].
 
 mod breaking;
 mod chess_words;
-pub(super) mod profile;
 pub(super) mod srt;
 pub(super) mod vtt;
 
 use super::material::{Material, Wishes};
 use crate::diag::{Code, Diagnostic};
-use crate::film::TextKind;
+use crate::film::{Gap, Profile, Room, TextKind};
+use crate::timeline::CaptionProfile;
 use crate::units::{FrameIndex, FrameRate, Time};
 use chess_words::Spoken;
-use profile::{Gap, Profile, Room};
 use std::time::Duration;
 
 /// A subtitle's start or end is moved to a cue of the film that is as near as this, so that words and pictures change
@@ -20,6 +19,9 @@ use std::time::Duration;
 const SNAP: Duration = Duration::from_millis(250);
 /// A silence as long as this ends a subtitle whatever is said.
 const SILENCE: Duration = Duration::from_millis(700);
+
+/// The longest a subtitle stands, in seconds, where the profile names no limit: the streaming houses'.
+const LONGEST: f64 = 7.0;
 
 /// One subtitle. They are in order, do not overlap, and lie within one scene each.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -40,7 +42,8 @@ type Word = Spoken<Time>;
 
 /// Makes the subtitles, and remarks on those that nobody can read in time.
 pub(super) fn make(material: &Material, wishes: &Wishes, diagnostics: &mut Vec<Diagnostic>) -> Vec<Subtitle> {
-    let profile = wishes.profile;
+    let profile =
+        wishes.profile.unwrap_or_else(|| Profile::of(material.film.captions().unwrap_or(CaptionProfile::Online)));
     let room = profile.room(material.film);
     let mut titles = match material.transcript {
         Some(transcript) => {
@@ -87,7 +90,7 @@ fn parted(words: &[Word], profile: &Profile, room: Room) -> Vec<Subtitle> {
         for begin in (0..end).rev() {
             let part = &words[begin..end];
             let seconds = part[part.len() - 1].end.since(part[0].start).as_secs_f64();
-            if part.len() > 1 && (set(part, room).is_none() || seconds > profile.longest) {
+            if part.len() > 1 && (set(part, room).is_none() || seconds > longest(profile).as_secs_f64()) {
                 break;
             }
             let next = words.get(end);
@@ -151,7 +154,7 @@ fn of_captions(material: &Material, profile: &Profile, room: Room) -> Vec<Subtit
 }
 
 fn longest(profile: &Profile) -> Duration {
-    Duration::from_secs_f64(profile.longest)
+    Duration::from_secs_f64(profile.longest.unwrap_or(LONGEST))
 }
 
 /// Gives each subtitle time to be read, keeps it within its scene and apart from the next, snaps it to cues, and sets
@@ -172,7 +175,7 @@ fn time(titles: &mut [Subtitle], material: &Material, profile: &Profile) {
         let said = (titles[at].start, titles[at].end);
         let scene_end = cuts.get(cuts.partition_point(|cut| *cut <= said.0)).copied().unwrap_or(film_end);
         let start = near(said.0).filter(|cue| *cue >= free && *cue < said.1).unwrap_or(said.0).max(free);
-        let need = Duration::from_secs_f64(profile.reading(&titles[at].text()));
+        let need = Duration::from_secs_f64(profile.reading(&titles[at].text())).min(longest(profile));
         let hang = said.1 + Duration::from_secs_f64(profile.hang);
         let wanted = said.1.max((start + need).min(hang));
         let wanted = near(wanted).filter(|cue| *cue >= said.1).unwrap_or(wanted).min(start + longest(profile));

@@ -1,10 +1,10 @@
 //! New times written where the old ones stood; nothing else of the text is touched.
 
-use super::moment::Moment;
+use super::moment::{Kind, Moment};
 use super::place::Placed;
 use super::{Shift, Synced};
 use crate::source::{Source, Span};
-use crate::timeline::Timeline;
+use crate::timeline;
 use crate::units::Time;
 use std::time::Duration;
 use toml_edit::Document;
@@ -17,9 +17,19 @@ pub(super) fn edited(source: &Source, moments: &[Moment], placed: &[Placed]) -> 
     let text = source.text();
     let mut edits: Vec<(Span, String)> = Vec::new();
     let mut shifts = Vec::with_capacity(moments.len());
-    for (moment, place) in moments.iter().zip(placed) {
+    let mut floor = Time::ZERO;
+    for (number, (moment, place)) in moments.iter().zip(placed).enumerate() {
         let apart = place.time.since(moment.time).max(moment.time.since(place.time));
-        let to = if apart < LEAST { moment.time } else { place.time };
+        let is_ordered = |moment: &Moment| matches!(moment.kind, Kind::Scene | Kind::Cue);
+        // What stays must not stay later than what follows it allows, nor earlier than what is before it.
+        let fits = !is_ordered(moment) || {
+            let after = moments.iter().zip(placed).skip(number + 1).find(|(next, _)| is_ordered(next));
+            moment.time >= floor && after.is_none_or(|(_, next)| moment.time + moment.room <= next.time)
+        };
+        let to = if apart < LEAST && fits { moment.time } else { place.time };
+        if is_ordered(moment) {
+            floor = to + moment.room;
+        }
         if to != moment.time {
             edits.push((moment.span, clock(to, text, moment.span)));
         }
@@ -78,22 +88,53 @@ fn shortened(number: &str) -> String {
     format!("{whole}.{}", if decimals.is_empty() { "0" } else { decimals })
 }
 
-/// The text with another recording named in `[film]`; `None` if there is no table it could be put into.
-pub fn with_narration(text: &str, timeline: &Timeline, path: &str) -> Option<String> {
+/// The text with another recording named in `[film]`, which is written if there is none; `None` if there is no telling
+/// where.
+pub fn with_narration(text: &str, path: &str) -> Option<String> {
     let value = toml_edit::Value::from(path).to_string();
     let value = value.trim();
-    if let Some(narration) = &timeline.film.narration {
-        let quotes = |side: &str| side.len() - side.trim_end_matches(['"', '\'']).len();
-        let before = quotes(&text[..narration.span.start]);
-        let span = Span::new(narration.span.start - before, narration.span.end + before);
-        return Some(spliced(text, vec![(span, value.to_owned())]));
-    }
-    let document = Document::parse(text).ok()?;
-    let header = document.as_table().get("film")?.span()?;
+    let new = with_value(text, value)?;
+    // However `[film]` is written, the new text must say the recording's name and nothing else that is new.
+    let read = |text: &str| timeline::parse(&Source::new("", text));
+    let ((mut before, told_before), (mut after, told_after)) = (read(text), read(&new));
+    let is_named = after.film.narration.take().is_some_and(|narration| narration.value == path);
+    before.film.narration = None;
+    (is_named && before == after && told_before.len() == told_after.len()).then_some(new)
+}
+
+fn with_value(text: &str, value: &str) -> Option<String> {
     let newline = if text.contains("\r\n") { "\r\n" } else { "\n" };
-    // Behind the line with the header.
-    let line = text[header.start..].find('\n').map_or(text.len(), |end| header.start + end + 1);
-    let (head, tail) = text.split_at(line);
-    let joint = if head.ends_with('\n') { "" } else { newline };
-    Some(format!("{head}{joint}narration = {value}{newline}{tail}"))
+    let put = |at: usize, new: String| Some(spliced(text, vec![(Span::new(at, at), new)]));
+    let document = Document::parse(text).ok()?;
+    let root = document.as_table();
+    let film = root.get("film");
+    if let Some(narration) = film.and_then(|film| film.get("narration")) {
+        let span = narration.span()?;
+        return Some(spliced(text, vec![(Span::new(span.start, span.end), value.to_owned())]));
+    }
+    if let Some(inline) = film.and_then(|film| film.as_inline_table()) {
+        let joint = if inline.is_empty() { " " } else { "," };
+        return put(inline.span()?.start + 1, format!(" narration = {value}{joint}"));
+    }
+    let film = film.and_then(|film| film.as_table());
+    // `[film]`: behind the line with the header.
+    if let Some(header) = film.filter(|film| !film.is_dotted() && !film.is_implicit()).and_then(|film| film.span()) {
+        let line = text[header.start..].find('\n').map_or(text.len(), |end| header.start + end + 1);
+        let joint = if text[..line].ends_with('\n') { "" } else { newline };
+        return put(line, format!("{joint}narration = {value}{newline}"));
+    }
+    // `film.title = …`: another such line before the first.
+    if film.is_some_and(|film| film.is_dotted()) {
+        let first = root.key("film").and_then(|key| key.span())?;
+        return put(first.start, format!("film.narration = {value}{newline}"));
+    }
+    // None of it, or only `[film.…]`: a table of its own before the first there is.
+    let lines = text.split_inclusive('\n').scan(0, |at, line| {
+        let start = *at;
+        *at += line.len();
+        Some((start, line))
+    });
+    let at = lines.filter(|(_, line)| line.starts_with('[')).map(|(start, _)| start).next().unwrap_or(text.len());
+    let joint = if at == 0 || text[..at].ends_with('\n') { "" } else { newline };
+    put(at, format!("{joint}[film]{newline}narration = {value}{newline}{newline}"))
 }

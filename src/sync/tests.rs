@@ -4,7 +4,7 @@ use super::{Found, Take, sync, with_narration};
 use crate::draft::Language;
 use crate::game::{self, PgnFiles};
 use crate::narration::Speech;
-use crate::narration::transcript::{Transcript, read};
+use crate::narration::transcript::{Timing, Transcript, Word, read};
 use crate::source::Source;
 use crate::timeline;
 use crate::units::Time;
@@ -108,10 +108,7 @@ fn cues_go_to_the_beginning_of_speech() {
 
 #[test]
 fn the_recording_is_named_where_it_was_or_where_it_belongs() {
-    let named = |text: &str| {
-        let (timeline, _) = timeline::parse(&Source::new("t", text));
-        with_narration(text, &timeline, "take \"2\".flac")
-    };
+    let named = |text: &str| with_narration(text, "take \"2\".flac");
     assert_eq!(
         named("[film]\r\ntitle = \"a\"\r\n").unwrap(),
         "[film]\r\nnarration = 'take \"2\".flac'\r\ntitle = \"a\"\r\n"
@@ -120,7 +117,46 @@ fn the_recording_is_named_where_it_was_or_where_it_belongs() {
         named("[film]\nnarration = \"one.wav\" # first\n").unwrap(),
         "[film]\nnarration = 'take \"2\".flac' # first\n"
     );
-    assert_eq!(named("# nothing\n"), None);
+    let cases = [
+        ("film = { title = \"a\" }\n", "film = { narration = 'take \"2\".flac', title = \"a\" }\n"),
+        ("film = { narration = '1' }", "film = { narration = 'take \"2\".flac' }"),
+        ("film = {}\n", "film = { narration = 'take \"2\".flac' }\n"),
+        ("# a\nfilm.title = \"a\"\n", "# a\nfilm.narration = 'take \"2\".flac'\nfilm.title = \"a\"\n"),
+        ("film.narration = '''1'''\n", "film.narration = 'take \"2\".flac'\n"),
+        (
+            "# a\n[film.words]\nvoice = \"Read by\"\n",
+            "# a\n[film]\nnarration = 'take \"2\".flac'\n\n[film.words]\nvoice = \"Read by\"\n",
+        ),
+        ("# nothing\n", "# nothing\n[film]\nnarration = 'take \"2\".flac'\n\n"),
+        ("[[scene]]\nfen = \"x\"", "[film]\nnarration = 'take \"2\".flac'\n\n[[scene]]\nfen = \"x\""),
+    ];
+    for (text, expected) in cases {
+        assert_eq!(named(text).as_deref(), Some(expected), "{text}");
+    }
+    assert_eq!(named("[film\n"), None);
+}
+
+#[test]
+fn a_time_that_stays_is_never_later_than_the_next() {
+    let text = "[[scene]]\nfen = \"8/8/1KP5/3r4/8/8/8/k7 w - - 0 1\"\ncues = [\n  { at = 1.009, play = \"c7\" },\n  \
+                { at = 3.0, play = \"Rd6+\" },\n]\n";
+    let source = Source::new("film.toml", text);
+    let (timeline, _) = timeline::parse(&source);
+    let game = game::resolve(&timeline, &PgnFiles::new()).0;
+    let language = Language::named("en").expect("English is built in");
+    // Both are found at the same place; the first would stay where it was, being off by less than a hundredth.
+    let said = |first: i64, next: i64| {
+        let word = |(phrase, text, at): (usize, &str, i64)| {
+            let (start, end) = (Time::from_millis(at), Time::from_millis(at + 2));
+            Word { text: text.to_owned(), start, end, phrase, timing: Timing::Given }
+        };
+        Transcript::from_words([(0, "c7", first), (1, "Rd6", next)].into_iter().map(word).collect())
+    };
+    let (old, new) = (said(1009, 3000), said(1000, 1004));
+    let take = Take { words: &new, old_words: Some(&old), speech: None, language: &language, length: None };
+    let synced = sync(&source, &timeline, &game, &take);
+    let (_, told) = timeline::parse(&Source::new("film.toml", synced.text.as_str()));
+    assert!(told.is_empty() && synced.shifts[1].to == Time::from_millis(1000), "{told:?}\n{}", synced.text);
 }
 
 proptest! {

@@ -141,3 +141,50 @@ fn cues_go_to_their_words_and_all_else_stays() {
         assert!(share >= least, "{name}: {right} of {of}");
     }
 }
+
+const FILM: &str = "[[scene]]\nfen = \"8/8/1KP5/3r4/8/8/8/k7 w - - 0 1\"\ncues = [\n  { at = \"0:02.0\", play = \"c7\" },  # a\n  \
+                    { at = \"0:05.0\", play = \"Rd6+\" },\n]\n";
+
+#[test]
+fn the_program_writes_over_nothing_unasked() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = |name: &str| folder.path().join(name);
+    let run = |arguments: &[&str]| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_plyreel"));
+        command.arg("sync").args(arguments).current_dir(folder.path()).stdin(std::process::Stdio::null());
+        let output = command.env_remove("HOME").env_remove("XDG_CACHE_HOME").output().expect("the program starts");
+        let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+        (output.status.code().expect("not killed"), text(&output.stdout), text(&output.stderr))
+    };
+    let put = |name: &str, text: &str| std::fs::write(path(name), text).expect("a file");
+    let get = |name: &str| std::fs::read_to_string(path(name)).expect("a file");
+    put("film.toml", FILM);
+    put("same.txt", "[0:02.0] Pawn c seven. [0:05.0] Rook d six check.");
+    put("take.txt", "[0:03.0] Pawn c seven. [0:07.5] Rook d six check.");
+    let moved = FILM.replace("0:02.0", "0:03.0").replace("0:05.0", "0:07.5");
+
+    // The same take: the file is left alone.
+    assert_eq!(run(&["film.toml", "--words", "same.txt"]).0, 0);
+    assert!(get("film.toml") == FILM && !path("film.toml.bak").exists());
+    // Standard output holds the timeline and nothing else; what moved is told all the same.
+    let (code, out, talk) = run(&["film.toml", "--words", "take.txt", "-o", "-"]);
+    assert_eq!((code, out.as_str()), (0, moved.as_str()), "{talk}");
+    assert!(talk.contains("2 times: 2 at their words"), "{talk}");
+    // Another file is only replaced when asked to, and then without a copy of it.
+    put("other.toml", "mine");
+    let (code, _, talk) = run(&["film.toml", "--words", "take.txt", "-o", "other.toml"]);
+    assert!(code == 2 && talk.contains("--force") && get("other.toml") == "mine", "{talk}");
+    assert_eq!(run(&["film.toml", "--words", "take.txt", "-o", "other.toml", "--force"]).0, 0);
+    assert!(get("other.toml") == moved && get("film.toml") == FILM && !path("other.toml.bak").exists());
+    // A dry run writes nothing.
+    assert_eq!(run(&["film.toml", "--words", "take.txt", "--dry-run"]).0, 0);
+    assert_eq!(get("film.toml"), FILM);
+    // The file itself, by whichever name, keeps what it was.
+    assert_eq!(run(&["film.toml", "--words", "take.txt", "-o", "./film.toml"]).0, 0);
+    assert!(get("film.toml") == moved && get("film.toml.bak") == FILM);
+    // A recording that cannot be read is the world's fault.
+    put("noise.flac", "no sound at all");
+    assert_eq!(run(&["film.toml", "--words", "take.txt", "--narration", "noise.flac"]).0, 3);
+    assert_eq!(run(&["film.toml", "--words", "nothing.txt"]).0, 3);
+    assert_eq!(get("film.toml"), moved);
+}

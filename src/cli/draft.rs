@@ -4,20 +4,21 @@ use super::args::{Format, Talk};
 use super::failure::Failure;
 use super::load::{pgn_files, read_text};
 use super::output::{Output, folder_of};
-use super::report;
-use crate::diag::{Code, Diagnostic, has_errors};
-use crate::draft::{self, Draft, Heading, Language, Study, Wish};
+use super::{report, rewrite, words};
+use crate::diag::{Code, Diagnostic};
+use crate::draft::{self, Draft, Heading, Study, Wish};
+use crate::encode::EncodeError;
 use crate::game::{self, Body, PgnFiles, Position};
 use crate::narration::Recording;
-use crate::narration::transcript::{self, Transcript};
+use crate::narration::transcript;
 use crate::source::{Source, Span, Spanned};
 use crate::timeline::{self, FilmSettings, SceneBody, Timeline};
 use crate::units::Time;
 use clap::{Args, ValueHint};
 use serde_json::json;
 use std::fs;
-use std::io::{self, IsTerminal, Write};
-use std::path::{Component, Path, PathBuf};
+use std::io::Write;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 #[derive(Args, Debug)]
@@ -68,19 +69,20 @@ pub fn run(arguments: &DraftArguments, talk: &Talk) -> Result<(), Failure> {
             "is already there and was left as it is; `--pin` keeps what was corrected in it, `--force` replaces it";
         return Err(Failure::Usage(format!("`{}` {text}", output.display())));
     }
-    let language = language(&arguments.language)?;
-    let transcript = words(&arguments.words, talk)?;
+    let language = words::language(&arguments.language)?;
+    let transcript = words::read(&arguments.words, talk)?;
     let (studies, headings) = studies(arguments, talk)?;
-    let recording = arguments.narration.as_deref().map(Recording::open).transpose();
-    let recording = recording.map_err(|error| Failure::Usage(error.to_string()))?;
     let wish = Wish {
         film: film(arguments),
         headings,
         captions: arguments.captions,
-        end: recording.map(|recording| Time::ZERO + recording.length()),
+        end: end(arguments.narration.as_deref())?,
     };
     let draft = draft::draft(&transcript, &language, &studies, &wish);
-    keep(&draft, output, talk)
+    let mut out = Output::create(output)?;
+    out.write_all(draft.text.as_bytes()).map_err(|error| Failure::write(output, error))?;
+    out.keep()?;
+    tell(&draft, output, talk)
 }
 
 /// Drafts again around what was corrected.
@@ -89,78 +91,50 @@ fn again(arguments: &DraftArguments, talk: &Talk) -> Result<(), Failure> {
     if path == Path::new("-") {
         return Err(Failure::Usage("`--pin` needs the timeline that was corrected: name it with `-o`".to_owned()));
     }
-    let language = language(&arguments.language)?;
+    let language = words::language(&arguments.language)?;
     let source = Source::new(path, read_text(path)?);
     let (timeline, mut found) = timeline::parse(&source);
     let files = pgn_files(&timeline, folder_of(path));
     let (game, of_game) = game::resolve(&timeline, &files);
     found.extend(of_game);
-    told(&found, &source, talk)?;
+    words::tell(&found, &source, talk)?;
     let mut bare = timeline.clone();
     for scene in &mut bare.scenes {
         scene.cues.clear();
     }
     let (lines, _) = game::resolve(&bare, &files);
-    let transcript = words(&arguments.words, talk)?;
-    let end = match &arguments.narration {
-        Some(narration) => {
-            let recording = Recording::open(narration).map_err(|error| Failure::Usage(error.to_string()))?;
-            Some(Time::ZERO + recording.length())
-        }
-        None => None,
+    let transcript = words::read(&arguments.words, talk)?;
+    let named = timeline.film.narration.as_ref().map(|narration| folder_of(path).join(&narration.value));
+    let end = match (&arguments.narration, named) {
+        (Some(given), _) => end(Some(given))?,
+        // The recording that the timeline names may be gone; nothing but the end is known of it here.
+        (None, named) => named.and_then(|named| end(Some(&named)).ok().flatten()),
     };
     let draft = draft::redraft(&transcript, &language, source.text(), (&timeline, &game, &lines), end);
     match draft {
-        Ok(draft) => keep(&draft, path, talk),
+        Ok(mut draft) => {
+            if let Some(narration) = &arguments.narration {
+                draft.text = rewrite::with_narration(&draft.text, narration, path, talk);
+            }
+            rewrite::check(&draft.text, &source, talk)?;
+            rewrite::write(path, path, source.text(), &draft.text)?;
+            tell(&draft, path, talk)
+        }
         Err(place) => {
             let message = "lines cannot come and go around this";
             let error = Diagnostic::error(Code::BadValue, Span::new(place.start, place.end), message)
-                .label("not alone on its lines, with a comma behind it")
-                .hint("write every cue on a line of its own: `  { at = \"0:12\", play = \"c7\" },`");
-            told(&[error], &source, talk)
+                .label("not on lines of its own")
+                .hint("write every cue, and the brackets of `cues`, on lines of their own: `  { at = \"0:12\", play = \"c7\" },`");
+            words::tell(&[error], &source, talk)
         }
     }
 }
 
-/// Writes the draft where it belongs.
-fn keep(draft: &Draft, output: &Path, talk: &Talk) -> Result<(), Failure> {
-    let mut out = Output::create(output)?;
-    out.write_all(draft.text.as_bytes()).map_err(|error| Failure::write(output, error))?;
-    out.keep()?;
-    tell(draft, output, talk)
-}
-
-fn language(name: &str) -> Result<Language, Failure> {
-    Language::named(name).ok_or_else(|| {
-        let names: Vec<&str> = Language::names().collect();
-        Failure::Usage(format!("no words are known of the language `{name}`; there are {}", names.join(", ")))
-    })
-}
-
-/// The transcript, with what is wrong in it told.
-fn words(path: &Path, talk: &Talk) -> Result<Transcript, Failure> {
-    let text = if path == Path::new("-") {
-        read_text(path)?
-    } else {
-        transcript::decode(&fs::read(path).map_err(|error| Failure::read(path, error))?)
-    };
-    let source = Source::new(path, text);
-    let (transcript, found) = transcript::read(&source);
-    told(&found, &source, talk)?;
-    Ok(transcript)
-}
-
-/// Prints diagnostics on standard error; mistakes end the command.
-fn told(found: &[Diagnostic], source: &Source, talk: &Talk) -> Result<(), Failure> {
-    let colour = report::colour_on(io::stderr().is_terminal());
-    let _ = io::stderr().lock().write_all(report::diagnostics_text(talk, found, source, colour).as_bytes());
-    if !has_errors(found) {
-        return Ok(());
-    }
-    if talk.format == Format::Json {
-        report::print(&report::json_text(&json!({ "diagnostics": crate::diag::json::values(found, source) })))?;
-    }
-    Err(Failure::Mistakes)
+/// When a recording is over.
+fn end(recording: Option<&Path>) -> Result<Option<Time>, Failure> {
+    let Some(path) = recording else { return Ok(None) };
+    let recording = Recording::open(path).map_err(EncodeError::from)?;
+    Ok(Some(Time::ZERO + recording.length()))
 }
 
 /// What the film is about, and how each scene is headed.
@@ -172,7 +146,7 @@ fn studies(arguments: &DraftArguments, talk: &Talk) -> Result<(Vec<Study>, Vec<H
     for fen in &arguments.fen {
         let source = Source::new("--fen", fen.as_str());
         let (position, found) = Position::read(fen);
-        told(&found, &source, talk)?;
+        words::tell(&found, &source, talk)?;
         studies.extend(position.map(|start| Study { start, lines: Vec::new() }));
     }
     let count = studies.len();
@@ -203,8 +177,8 @@ fn from_pgn(path: &Path, output: &Path, talk: &Talk) -> Result<(Vec<Study>, Vec<
         let message = format!("the PGN file `{}` holds no game", path.display());
         found.push(Diagnostic::error(Code::Pgn, Span::default(), message).label("neither tags nor moves in it"));
     }
-    told(&found, &source, talk)?;
-    let name = beside(path, output);
+    words::tell(&found, &source, talk)?;
+    let name = rewrite::beside(path, output);
     let (mut studies, mut headings) = (Vec::new(), Vec::new());
     for scene in game.scenes {
         let Body::Board(board) = scene.body else { continue };
@@ -231,24 +205,9 @@ fn film(arguments: &DraftArguments) -> FilmSettings {
         let mut letters = stem.chars();
         letters.next().map(|first| first.to_uppercase().chain(letters).collect::<String>()).unwrap_or_default()
     });
-    let narration = arguments.narration.as_deref().map(|path| beside(path, &arguments.output));
+    let narration = arguments.narration.as_deref().map(|path| rewrite::beside(path, &arguments.output));
     let spanned = |text: Option<String>| text.map(|text| Spanned::new(text, 0..0));
     FilmSettings { title: spanned(title), narration: spanned(narration), ..FilmSettings::default() }
-}
-
-/// A file's path as seen from the folder of the timeline.
-fn beside(path: &Path, output: &Path) -> String {
-    let folder = if output == Path::new("-") { Path::new(".") } else { folder_of(output) };
-    let whole = |path: &Path| fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let (path_whole, folder_whole) = (whole(path), whole(folder));
-    let mut ours = path_whole.components().peekable();
-    let mut theirs = folder_whole.components().peekable();
-    while ours.peek().is_some() && ours.peek() == theirs.peek() {
-        ours.next();
-        theirs.next();
-    }
-    let up = theirs.map(|_| Component::ParentDir);
-    up.chain(ours).collect::<PathBuf>().to_string_lossy().into_owned()
 }
 
 /// Says what was drafted.

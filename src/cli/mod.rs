@@ -23,11 +23,13 @@ mod prove;
 mod proving;
 mod render;
 mod report;
+mod rewrite;
 mod signal;
 mod still;
 mod sync;
 mod thumb;
 mod watch;
+mod words;
 
 use args::{Arguments, Command, Format, Talk};
 use clap::{CommandFactory, Parser};

@@ -3,13 +3,11 @@
 use super::args::{Format, Talk};
 use super::failure::Failure;
 use super::load::{self, read_text};
-use super::output::{Output, folder_of};
-use super::report;
-use crate::diag::{self, Diagnostic};
-use crate::draft::Language;
+use super::output::folder_of;
+use super::{report, rewrite, words};
+use crate::diag;
 use crate::encode::EncodeError;
 use crate::game;
-use crate::narration::transcript::{self, Transcript};
 use crate::narration::{Recording, Speech};
 use crate::source::Source;
 use crate::sync::{self, Found, Synced, Take};
@@ -17,8 +15,7 @@ use crate::timeline;
 use clap::{Args, ValueHint};
 use serde_json::json;
 use std::fmt::Write as _;
-use std::fs;
-use std::io::{self, IsTerminal, Write};
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 #[derive(Args, Debug)]
@@ -38,6 +35,9 @@ pub struct Sync {
     /// Where to write; `-` is standard output [default: FILE itself, and what it was is kept as FILE.bak]
     #[arg(short, long, value_name = "OUT", value_hint = ValueHint::FilePath)]
     pub output: Option<PathBuf>,
+    /// Replace the timeline already at OUT
+    #[arg(long)]
+    pub force: bool,
     /// Only say what would change
     #[arg(long)]
     pub dry_run: bool,
@@ -51,24 +51,21 @@ pub fn run(arguments: &Sync, talk: &Talk) -> Result<(), Failure> {
     if arguments.file == Path::new("-") && arguments.output.is_none() && !arguments.dry_run {
         return Err(Failure::Usage("a timeline from standard input needs -o, a place to be written to".to_owned()));
     }
-    let language = Language::named(&arguments.language).ok_or_else(|| {
-        let known: Vec<&str> = Language::names().collect();
-        Failure::Usage(format!("--language: `{}` is none of {}", arguments.language, known.join(", ")))
-    })?;
+    let place = arguments.output.clone().unwrap_or_else(|| arguments.file.clone());
+    if !arguments.dry_run && !arguments.force && !rewrite::is_same_file(&place, &arguments.file) && place.exists() {
+        let text = "is already there and was left as it is; `--force` replaces it";
+        return Err(Failure::Usage(format!("`{}` {text}", place.display())));
+    }
+    let language = words::language(&arguments.language)?;
     let source = Source::new(&arguments.file, read_text(&arguments.file)?);
     let folder = folder_of(&arguments.file).to_owned();
     let (timeline, mut diagnostics) = timeline::parse(&source);
     let (game, of_game) = game::resolve(&timeline, &load::pgn_files(&timeline, &folder));
     diagnostics.extend(of_game);
     diagnostics.retain(|diagnostic| diagnostic.severity == diag::Severity::Error);
-    let (words, of_words) = read_words(&arguments.words)?;
-    diagnostics.extend(of_words);
-    let old_words = arguments.old_words.as_deref().map(read_words).transpose()?;
-    let old_words = old_words.map(|(words, told)| {
-        diagnostics.extend(told);
-        words
-    });
-    tell(talk, &diagnostics, &source)?;
+    words::tell(&diagnostics, &source, talk)?;
+    let words = words::read(&arguments.words, talk)?;
+    let old_words = arguments.old_words.as_deref().map(|path| words::read(path, talk)).transpose()?;
 
     let named = timeline.film.narration.as_ref().map(|narration| folder.join(&narration.value));
     let recording = recording(arguments.narration.as_deref(), named.as_deref(), talk)?;
@@ -89,34 +86,15 @@ pub fn run(arguments: &Sync, talk: &Talk) -> Result<(), Failure> {
     };
     let synced = sync::sync(&source, &timeline, &game, &take);
     let text = match &arguments.narration {
-        Some(path) => renamed(&synced, path, &source, arguments.output.as_deref(), talk),
+        Some(path) => rewrite::with_narration(&synced.text, path, &place, talk),
         None => synced.text.clone(),
     };
-    let written = if arguments.dry_run { None } else { Some(write(arguments, source.text(), &text)?) };
-    if written.as_deref() == Some(Path::new("-")) {
-        return Ok(());
+    rewrite::check(&text, &source, talk)?;
+    if arguments.dry_run {
+        return report_on(&synced, &source, None, talk);
     }
-    report_on(&synced, &source, written.as_deref(), talk)
-}
-
-/// A transcript and what could not be read of it.
-fn read_words(path: &Path) -> Result<(Transcript, Vec<Diagnostic>), Failure> {
-    let bytes = fs::read(path).map_err(|error| Failure::read(path, error))?;
-    Ok(transcript::read(&Source::new(path, transcript::decode(&bytes))))
-}
-
-/// Tells mistakes and doubts; mistakes end the command.
-fn tell(talk: &Talk, diagnostics: &[Diagnostic], source: &Source) -> Result<(), Failure> {
-    let colour = report::colour_on(io::stderr().is_terminal());
-    let text = report::diagnostics_text(talk, diagnostics, source, colour);
-    let _ = io::stderr().lock().write_all(text.as_bytes());
-    if !diag::has_errors(diagnostics) {
-        return Ok(());
-    }
-    if talk.format == Format::Json {
-        report::print(&report::json_text(&json!({ "diagnostics": diag::json::values(diagnostics, source) })))?;
-    }
-    Err(Failure::Mistakes)
+    rewrite::write(&place, &arguments.file, source.text(), &text)?;
+    report_on(&synced, &source, Some(&place), talk)
 }
 
 /// The new recording: the one given must be readable, the one named in the timeline may be gone.
@@ -134,48 +112,11 @@ fn recording(given: Option<&Path>, named: Option<&Path>, talk: &Talk) -> Result<
     }
 }
 
-/// The text with the new recording's name, as seen from where the timeline will be.
-fn renamed(synced: &Synced, narration: &Path, source: &Source, output: Option<&Path>, talk: &Talk) -> String {
-    let home = folder_of(output.filter(|output| *output != Path::new("-")).unwrap_or(source.path()));
-    let whole = |path: &Path| fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let path = whole(narration);
-    let path = path.strip_prefix(whole(home)).unwrap_or(if narration.is_absolute() { narration } else { &path });
-    // Places in the text have moved with the times that were written.
-    let (timeline, _) = timeline::parse(&Source::new(source.path(), synced.text.clone()));
-    sync::with_narration(&synced.text, &timeline, &path.to_string_lossy()).unwrap_or_else(|| {
-        report::say(talk, "note: the timeline has no [film] to name the new recording in");
-        synced.text.clone()
-    })
-}
-
-/// Writes the timeline; one that is replaced is kept beside it.
-fn write(arguments: &Sync, old: &str, new: &str) -> Result<PathBuf, Failure> {
-    let path = arguments.output.clone().unwrap_or_else(|| arguments.file.clone());
-    if arguments.output.is_none() && old != new {
-        let backup = free_name(&path);
-        let mut output = Output::create(&backup)?;
-        output.write_all(old.as_bytes()).map_err(|error| Failure::write(&backup, error))?;
-        output.keep()?;
-    }
-    let mut output = Output::create(&path)?;
-    output.write_all(new.as_bytes()).map_err(|error| Failure::write(&path, error))?;
-    output.keep()?;
-    Ok(path)
-}
-
-/// `film.toml.bak`, or with the first number that is free.
-fn free_name(path: &Path) -> PathBuf {
-    let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let numbered = |number: u32| match number {
-        1 => path.with_file_name(format!("{name}.bak")),
-        more => path.with_file_name(format!("{name}.bak{more}")),
-    };
-    (1..=u32::MAX).map(numbered).find(|path| !path.exists()).unwrap_or_else(|| numbered(1))
-}
-
 fn report_on(synced: &Synced, source: &Source, written: Option<&Path>, talk: &Talk) -> Result<(), Failure> {
     let line = |shift: &sync::Shift| source.line_column(shift.span.start).0;
-    if talk.format == Format::Json {
+    // What goes to standard output is the timeline, and nothing else.
+    let is_piped = written == Some(Path::new("-"));
+    if !is_piped && talk.format == Format::Json {
         let shifts: Vec<_> = synced
             .shifts
             .iter()
@@ -205,7 +146,7 @@ fn report_on(synced: &Synced, source: &Source, written: Option<&Path>, talk: &Ta
         text.push_str(&summary(synced));
     }
     let _ = io::stderr().lock().write_all(text.as_bytes());
-    written.map_or(Ok(()), |path| report::print(&format!("{}\n", path.display())))
+    written.filter(|_| !is_piped).map_or(Ok(()), |path| report::print(&format!("{}\n", path.display())))
 }
 
 /// `31 times: 28 at their words, 2 by what is around them, 1 not found; moved by -0.42 to +3.10 s`

@@ -80,7 +80,7 @@ pub fn draft(transcript: &Transcript, language: &Language, studies: &[Study], wi
     let story = heard.story(&mut ground, &[]);
     let clock = |token: usize| heard.clock(token, wish.end);
     let mut scenes = plan::plan(&mut ground, transcript, &heard.mentions, &story, &clock, &[]);
-    shown::add_ghosts(&mut scenes, &ground, &heard.mentions, &story, &clock);
+    shown::add_ghosts(&mut scenes, &ground, (transcript, &heard.mentions), &story, &clock, &|_| false);
     if wish.captions {
         shown::add_captions(&mut scenes, transcript);
     }
@@ -115,12 +115,16 @@ pub fn redraft(
         .iter()
         .map(|pin| plan::Pinned {
             at: corrected.time(pin),
+            until: corrected.until(pin),
             from: pin.from,
             is_start: pin.cue.is_none(),
             label: corrected.label(pin),
         })
         .collect();
-    let scenes = plan::plan(&mut ground, transcript, &heard.mentions, &story, &clock, &planned);
+    let mut scenes = plan::plan(&mut ground, transcript, &heard.mentions, &story, &clock, &planned);
+    let settled =
+        |token: usize| fixed.iter().any(|fixed| fixed.sealed.contains(&token)) && !corrected.was_doubtful(clock(token));
+    shown::add_ghosts(&mut scenes, &ground, (transcript, &heard.mentions), &story, &clock, &settled);
     let remarks = heard.remarks(&story, &clock);
     Ok(Draft::new(corrected.rewritten(&scenes, &pins, &remarks), &scenes, &remarks))
 }

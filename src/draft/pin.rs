@@ -4,21 +4,23 @@
 //! the story has to lead through them. Between two pinned cues with nothing doubtful between them nothing is added;
 //! where there is a doubt, and behind a scene's last pinned cue, the words are listened to again.
 
+mod edit;
+
 use super::decode::Fixed;
 use super::ground::{Ground, Spot, Study};
-use super::plan::{Cue, Scene};
-use super::write::{self, Remark};
 use crate::game::{Body, Game, NodeId, Position, When};
 use crate::timeline::{self, At, Back, Timeline};
 use crate::units::Time;
+use edit::List;
 use std::ops::Range;
+use std::time::Duration;
 
 /// How a doubt begins, behind its cue or on a line of its own.
 const MARK: &str = "# ?";
 /// How long after a pinned move its words may still go on, in microseconds.
 const WORDS: i64 = 900_000;
 /// How long before it they may begin.
-const EARLY: i64 = 350_000;
+const EARLY: Duration = Duration::from_millis(350);
 
 /// A corrected timeline, taken apart.
 pub(super) struct Corrected<'a> {
@@ -33,44 +35,50 @@ pub(super) struct BoardScene {
     number: usize,
     pub at: Time,
     cues: Vec<Kept>,
-    /// The bytes of the scene, header included.
-    bytes: Range<usize>,
+    list: List,
 }
 
 /// A cue of the file.
 struct Kept {
     bytes: Range<usize>,
     at: Time,
+    /// When the last of its moves begins, as far as the text says it.
+    until: Time,
+    /// Whether its time stands in it; else it hangs on the cue before.
+    has_clock: bool,
     is_doubtful: bool,
-    /// The position it leads to, as a node of its scene, if it moves anything; and the one it needs to leave from, which
-    /// is any if it returns to the start or a label.
-    moves: Option<(Option<NodeId>, NodeId)>,
-    label: Option<String>,
+    /// The position it leads to, as a node of its scene, if what it says depends on one; and the one it needs to leave
+    /// from, which is any if it returns to the start or a label.
+    shows: Option<(Option<NodeId>, NodeId)>,
+    written: timeline::Cue,
 }
 
 impl<'a> Corrected<'a> {
     /// Takes a timeline apart that was resolved without mistakes.
     pub fn new(text: &'a str, timeline: &Timeline, game: &Game) -> Corrected<'a> {
+        let mut lists = edit::lists(text);
         let mut boards = Vec::new();
+        let mut clock = Time::ZERO;
+        let named = named(timeline);
         for (number, (scene, resolved)) in timeline.scenes.iter().zip(&game.scenes).enumerate() {
             let Body::Board(board) = &resolved.body else { continue };
             if board.pace.is_some() {
                 continue;
             }
-            let end = timeline.scenes[number + 1..].iter().map(|next| next.span.start);
-            let end = end.chain(timeline.thumbnails.iter().map(|still| still.span.start)).min().unwrap_or(text.len());
-            let start = match scene.at.as_ref().map(|at| at.value) {
-                Some(At::Clock(time)) => time,
-                _ => Time::ZERO,
+            let clock_of = |at: Option<At>| match at {
+                Some(At::Clock(time)) => Some(time),
+                _ => None,
             };
+            let own = clock_of(scene.at.map(|at| at.value));
+            // A scene without a time of its own begins with its first cue, or behind the scene before.
+            let first = scene.cues.first().and_then(|cue| clock_of(cue.at.map(|at| at.value)));
+            let start = own.or(first).unwrap_or(clock);
             let mut here = NodeId(0);
-            let mut clock = start;
+            clock = start;
             let mut cues: Vec<Kept> = Vec::new();
             for cue in &scene.cues {
-                let steps: Vec<_> = board.steps.iter().filter(|step| step.span == cue.span).collect();
                 let from = here;
-                let moved = !cue.play.is_empty() || cue.back.is_some();
-                for step in &steps {
+                for step in board.steps.iter().filter(|step| step.span == cue.span) {
                     clock = match step.when {
                         When::At(At::Clock(time)) => time,
                         When::At(At::After(wait)) => clock + wait,
@@ -82,21 +90,28 @@ impl<'a> Corrected<'a> {
                     Some(Back::Start | Back::Label(_)) => None,
                     Some(Back::Plies(_)) | None => Some(from),
                 };
-                let has_clock = matches!(cue.at.as_ref().map(|at| at.value), Some(At::Clock(_)));
+                let has_clock = clock_of(cue.at.map(|at| at.value)).is_some();
                 if !has_clock && let Some(before) = cues.last_mut() {
                     // Its time hangs on the cue before, which therefore stays.
                     before.is_doubtful = false;
                 }
+                let more = u32::try_from(cue.play.len().saturating_sub(1)).unwrap_or(0);
+                let moves = !cue.play.is_empty() || cue.back.is_some();
+                let speaks = cue.ghost.is_some() || !cue.claims.is_empty() || cue.label.is_some();
+                let is_named = cue.label.as_ref().is_some_and(|label| named.contains(&label.value.as_str()));
                 cues.push(Kept {
                     bytes: cue.span.start..cue.span.end,
                     at: clock,
-                    is_doubtful: is_doubtful(text, cue.span.end),
-                    moves: moved.then_some((needed, here)),
-                    label: cue.label.as_ref().map(|label| label.value.clone()),
+                    until: clock + cue.every.map_or(Duration::ZERO, |every| every.value.saturating_mul(more)),
+                    has_clock,
+                    // A cue whose label is returned to, or whose moment is a thumbnail, stays.
+                    is_doubtful: is_doubtful(text, cue.span.end) && !is_named,
+                    shows: (moves || speaks).then_some((needed, here)),
+                    written: cue.clone(),
                 });
             }
-            keep_named(&mut cues, &scene.cues);
-            boards.push(BoardScene { number, at: start, cues, bytes: scene.span.start..end });
+            let list = lists.get_mut(number).map(std::mem::take).unwrap_or_default();
+            boards.push(BoardScene { number, at: start, cues, list });
         }
         Corrected { text, boards }
     }
@@ -126,17 +141,17 @@ impl<'a> Corrected<'a> {
             fixed.push(Fixed { token: first, to: root, sealed: first..first });
             pins.push(Pin { study, cue: None, from: None });
             let pinned: Vec<usize> = (0..scene.cues.len())
-                .filter(|cue| !scene.cues[*cue].is_doubtful && scene.cues[*cue].moves.is_some())
+                .filter(|cue| !scene.cues[*cue].is_doubtful && scene.cues[*cue].shows.is_some())
                 .collect();
             let mut open_from = first;
             for (place, &cue) in pinned.iter().enumerate() {
                 let kept = &scene.cues[cue];
-                let Some((from, to)) = kept.moves else { continue };
-                let token = token_at(kept.at - std::time::Duration::from_micros(EARLY as u64)).max(open_from);
+                let Some((from, to)) = kept.shows else { continue };
+                let token = token_at(kept.at - EARLY).max(open_from);
                 let before = if place == 0 { 0 } else { pinned[place - 1] + 1 };
                 let settled = !scene.cues[before..cue].iter().any(|kept| kept.is_doubtful);
                 let next = pinned.get(place + 1).map(|next| scene.cues[*next].at);
-                let words = Time::from_micros(kept.at.as_micros() + WORDS);
+                let words = Time::from_micros(kept.until.as_micros() + WORDS);
                 let end = token_at(next.map_or(words, |next| words.min(next))).max(token);
                 let sealed = if settled { open_from..end } else { token..end };
                 fixed.push(Fixed { token, to: spots[to.0], sealed });
@@ -147,108 +162,26 @@ impl<'a> Corrected<'a> {
         (fixed, pins)
     }
 
-    /// The text with the doubtful cues replaced by those of the new plan.
-    pub fn rewritten(&self, scenes: &[Scene], pins: &[Pin], remarks: &[Remark]) -> String {
-        let mut edits: Vec<(Range<usize>, String)> = Vec::new();
-        for (study, board) in self.boards.iter().enumerate() {
-            let new: Vec<&Cue> =
-                scenes.iter().filter(|scene| scene.study == study).flat_map(|scene| &scene.cues).collect();
-            self.edit(board, &new, pins, &mut edits);
-            let next = self.boards.get(study + 1).map(|next| next.at);
-            let told =
-                remarks.iter().filter(|remark| remark.at >= board.at && next.is_none_or(|next| remark.at < next));
-            for remark in told {
-                let place = self.place_for(board, remark.at);
-                edits.push((place..place, format!("  {}\n", remark.comment())));
-            }
-        }
-        edits.sort_by_key(|(bytes, _)| (bytes.start, bytes.end));
-        let mut out = String::new();
-        let mut at = 0;
-        for (bytes, new) in edits {
-            if bytes.start < at {
-                continue;
-            }
-            out.push_str(&self.text[at..bytes.start]);
-            out.push_str(&new);
-            at = bytes.end;
-        }
-        out.push_str(&self.text[at..]);
-        out
-    }
-
-    /// The changes of one scene.
-    fn edit(&self, board: &BoardScene, new: &[&Cue], pins: &[Pin], edits: &mut Vec<(Range<usize>, String)>) {
-        let old = |cue: &&Cue| cue.pin.and_then(|pin| pins[pin].cue);
-        for (number, cue) in new.iter().enumerate().filter(|(_, cue)| old(cue).is_none()) {
-            // Behind the pinned cue before it and before the next one; between them by its time.
-            let first = new[..number].iter().rev().find_map(old).map_or(0, |before| before + 1);
-            let last = new[number + 1..].iter().find_map(old).unwrap_or(board.cues.len());
-            let between = board.cues.get(first..last).unwrap_or_default();
-            let later = between.iter().find(|kept| !kept.is_doubtful && kept.at > cue.at).or(board.cues.get(last));
-            let place = later.map_or_else(
-                || self.place_for(board, Time::from_micros(i64::MAX)),
-                |kept| self.lines_of(&kept.bytes).start,
-            );
-            edits.push((place..place, format!("  {}\n", write::line(cue))));
-        }
-        for kept in board.cues.iter().filter(|kept| kept.is_doubtful) {
-            edits.push((self.lines_of(&kept.bytes), String::new()));
-        }
-        // Remarks on lines of their own.
-        let mut at = board.bytes.start;
-        for line in self.text[board.bytes.clone()].split_inclusive('\n') {
-            if line.trim_start().starts_with(MARK) {
-                edits.push((at..at + line.len(), String::new()));
-            }
-            at += line.len();
-        }
-    }
-
-    /// Where a new line goes: before the first kept cue that is later, or behind the last cue.
-    fn place_for(&self, board: &BoardScene, at: Time) -> usize {
-        let later = board.cues.iter().find(|kept| !kept.is_doubtful && kept.at > at);
-        match (later, board.cues.last()) {
-            (Some(kept), _) => self.lines_of(&kept.bytes).start,
-            (None, Some(last)) => self.lines_of(&last.bytes).end,
-            (None, None) => board.bytes.end,
-        }
-    }
-
-    /// The whole lines on which a cue stands.
-    fn lines_of(&self, bytes: &Range<usize>) -> Range<usize> {
-        let start = self.text[..bytes.start].rfind('\n').map_or(0, |at| at + 1);
-        let end = self.text[bytes.end..].find('\n').map_or(self.text.len(), |at| bytes.end + at + 1);
-        start..end
-    }
-
-    /// Whether every cue has its lines to itself and a comma behind it, so that lines can come and go; else the place
-    /// of the first that has not.
-    pub fn unfit(&self) -> Option<Range<usize>> {
-        let cues = self.boards.iter().flat_map(|board| {
-            let empty = board.cues.is_empty().then(|| board.bytes.clone());
-            board.cues.iter().map(|kept| kept.bytes.clone()).chain(empty)
-        });
-        let alone = |bytes: &Range<usize>| {
-            let lines = self.lines_of(bytes);
-            let before = self.text[lines.start..bytes.start].trim();
-            let behind = self.text[bytes.end..lines.end].trim();
-            before.is_empty()
-                && (behind == "," || behind.starts_with(", ") || behind.starts_with(",#"))
-                && bytes.start < bytes.end
-        };
-        cues.filter(|bytes| !alone(bytes)).map(|bytes| bytes.start..bytes.end).next()
-    }
-
     /// The label of a pinned cue.
     pub fn label(&self, pin: &Pin) -> Option<String> {
-        pin.cue.and_then(|cue| self.boards[pin.study].cues[cue].label.clone())
+        pin.cue.and_then(|cue| self.boards[pin.study].cues[cue].written.label.as_ref()).map(|label| label.value.clone())
+    }
+
+    /// Whether a doubtful cue was written at a time.
+    pub fn was_doubtful(&self, time: Time) -> bool {
+        self.boards.iter().flat_map(|board| &board.cues).any(|kept| kept.is_doubtful && kept.at == time)
     }
 
     /// When a pinned cue happens.
     pub fn time(&self, pin: &Pin) -> Time {
         let board = &self.boards[pin.study];
         pin.cue.map_or(board.at, |cue| board.cues[cue].at)
+    }
+
+    /// When the last move of a pinned cue begins.
+    pub fn until(&self, pin: &Pin) -> Time {
+        let board = &self.boards[pin.study];
+        pin.cue.map_or(board.at, |cue| board.cues[cue].until)
     }
 }
 
@@ -268,20 +201,17 @@ fn is_doubtful(text: &str, end: usize) -> bool {
     line.trim_start().trim_start_matches(',').trim_start().starts_with(MARK)
 }
 
-/// A doubtful cue whose label another cue returns to stays.
-fn keep_named(cues: &mut [Kept], written: &[timeline::Cue]) {
-    let named: Vec<String> = written
-        .iter()
-        .filter_map(|cue| match cue.back.as_ref().map(|back| &back.value) {
-            Some(Back::Label(name)) => Some(name.clone()),
-            _ => None,
-        })
-        .collect();
-    for kept in cues {
-        if kept.label.as_ref().is_some_and(|label| named.contains(label)) {
-            kept.is_doubtful = false;
-        }
-    }
+/// The labels that something returns to or shows.
+fn named(timeline: &Timeline) -> Vec<&str> {
+    let returns = timeline.scenes.iter().flat_map(|scene| &scene.cues).filter_map(|cue| match &cue.back {
+        Some(back) => match &back.value {
+            Back::Label(name) => Some(name.as_str()),
+            Back::Start | Back::Plies(_) => None,
+        },
+        None => None,
+    });
+    let moments = timeline.thumbnails.iter().filter_map(|still| still.moment.as_ref());
+    returns.chain(moments.map(|moment| moment.value.as_str())).collect()
 }
 
 /// The spot of every node of a scene.

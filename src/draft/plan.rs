@@ -8,7 +8,7 @@ use super::mention::Mention;
 use super::remarks::{self, Doubt};
 use crate::game::{Position, State};
 use crate::narration::transcript::Transcript;
-use crate::timeline::{Back, LineKind};
+use crate::timeline::{self, Back, LineKind};
 use crate::units::{Side, Time};
 use std::collections::{HashMap, HashSet};
 use std::time::Duration;
@@ -40,6 +40,10 @@ pub(super) struct Cue {
     pub ghost: Option<(Option<Side>, String)>,
     pub text: Option<String>,
     pub doubt: Option<Doubt>,
+    /// What an earlier draft of this cue held besides its moves.
+    pub carried: Option<timeline::Cue>,
+    /// When the last of its moves begins, if that is later.
+    pub until: Time,
     /// What the board shows once the cue is done.
     pub shows: Option<Spot>,
     /// The pin it stands for.
@@ -50,6 +54,8 @@ pub(super) struct Cue {
 #[derive(Clone, Debug)]
 pub(super) struct Pinned {
     pub at: Time,
+    /// When the last of its moves begins.
+    pub until: Time,
     /// What must be on the board before it.
     pub from: Option<Spot>,
     /// Whether it is a scene's beginning.
@@ -207,7 +213,8 @@ impl Planner<'_> {
         let label = pin.label.clone();
         let scene = self.scenes.last_mut().expect("a scene is open");
         self.ended.entry(step.to).or_insert(scene.cues.len());
-        scene.cues.push(Cue { at, label, shows: Some(step.to), pin: Some(number), ..Cue::default() });
+        let until = pin.until;
+        scene.cues.push(Cue { at, until, label, shows: Some(step.to), pin: Some(number), ..Cue::default() });
     }
 
     /// Plays from what is on the board to where the step leads.
@@ -326,7 +333,7 @@ impl Planner<'_> {
 
     /// The time of the latest cue or scene.
     fn latest(&self) -> Time {
-        self.scenes.last().map_or(Time::ZERO, |scene| scene.cues.last().map_or(scene.at, |cue| cue.at))
+        self.scenes.last().map_or(Time::ZERO, |scene| scene.cues.last().map_or(scene.at, |cue| cue.at.max(cue.until)))
     }
 
     /// What was said of the position and holds.

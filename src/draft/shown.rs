@@ -4,6 +4,7 @@ use super::decode::Story;
 use super::ground::{Ground, Spot};
 use super::mention::{Mention, Said};
 use super::plan::{Cue, Scene};
+use super::remarks::{self, Doubt};
 use crate::game::Position;
 use crate::narration::transcript::{Phrase, Transcript};
 use crate::units::{Side, Time};
@@ -14,13 +15,15 @@ const APART: f32 = 1500.0;
 /// The most characters of a caption: two lines of a panel.
 const CAPTION: usize = 84;
 
-/// Shows what is threatened or planned, where it is one legal move.
+/// Shows what is threatened or planned, where it is one legal move, but nothing at tokens that are `settled`. A ghost in
+/// a position that is doubtful is doubtful itself.
 pub(super) fn add_ghosts(
     scenes: &mut [Scene],
     ground: &Ground,
-    mentions: &[Mention],
+    (transcript, mentions): (&Transcript, &[Mention]),
     story: &Story,
     clock: &dyn Fn(usize) -> Time,
+    settled: &dyn Fn(usize) -> bool,
 ) {
     let played: HashSet<usize> = story
         .steps
@@ -37,6 +40,7 @@ pub(super) fn add_ghosts(
             || context.place
             || !mention.said.is_full()
             || mention.tokens.clone().any(|token| played.contains(&token))
+            || settled(mention.tokens.start)
         {
             continue;
         }
@@ -47,9 +51,16 @@ pub(super) fn add_ghosts(
         let Some((scene, index, spot)) = place(scenes, ground, at) else { continue };
         let Some(ghost) = ghost(ground, spot, &mention.said) else { continue };
         last = Some(at);
-        match scene.cues.get_mut(index.wrapping_sub(1)).filter(|cue| cue.at == at) {
+        let mover = scene.cues[..index].iter().rev().find(|cue| cue.pin.is_some() || !cue.play.is_empty());
+        let doubt = mover.and_then(|cue| cue.doubt.as_ref()).map(|doubt| Doubt {
+            confidence: doubt.confidence,
+            words: remarks::quoted(transcript, mention),
+            moves: vec![ghost.1.clone()],
+            unheard: Vec::new(),
+        });
+        match scene.cues.get_mut(index.wrapping_sub(1)).filter(|cue| cue.at == at && cue.pin.is_none()) {
             Some(cue) => cue.ghost = Some(ghost),
-            None => scene.cues.insert(index, Cue { at, ghost: Some(ghost), ..Cue::default() }),
+            None => scene.cues.insert(index, Cue { at, ghost: Some(ghost), doubt, ..Cue::default() }),
         }
     }
 }

@@ -130,15 +130,18 @@ pub(super) fn line(cue: &Cue) -> String {
 /// A cue as the timeline's own value.
 fn written(cue: &Cue) -> timeline::Cue {
     let spanned = |text: &str| Spanned::new(text.to_owned(), 0..0);
+    let carried = cue.carried.clone().unwrap_or_default();
+    let own = cue.claims.iter().map(|claim| spanned(claim));
+    let more = carried.claims.iter().filter(|claim| !cue.claims.contains(&claim.value.as_str())).cloned();
     timeline::Cue {
         at: Some(Spanned::new(At::Clock(cue.at), 0..0)),
         back: cue.back.clone().map(|back| Spanned::new(back, 0..0)),
         play: cue.play.iter().map(|san| spanned(san)).collect(),
         line: cue.line.map(|line| Spanned::new(line, 0..0)),
         label: cue.label.as_deref().map(spanned),
-        claims: cue.claims.iter().map(|claim| spanned(claim)).collect(),
-        ghost: cue.ghost.clone().map(|(side, san)| Spanned::new(Ghost { side, san }, 0..0)),
-        text: cue.text.as_deref().map(spanned),
-        ..timeline::Cue::default()
+        claims: own.chain(more).collect(),
+        ghost: cue.ghost.clone().map(|(side, san)| Spanned::new(Ghost { side, san }, 0..0)).or(carried.ghost),
+        text: cue.text.as_deref().map(spanned).or(carried.text),
+        ..carried
     }
 }

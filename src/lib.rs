@@ -10,8 +10,9 @@
 //! 6. [`paint`] turns a picture into pixels.
 //! 7. [`thumbnail`] chooses what announces the film: [`paint::Poster`].
 //! 8. [`kit`] writes what is published beside the film: [`kit::KitFile`].
-//! 9. [`encode`] turns pixels into AV1 units and the narration into Opus packets.
-//! 10. [`mux`] puts both into a file.
+//! 9. [`animation`] turns a film that ends as it begins into an animated WebP, PNG or GIF.
+//! 10. [`encode`] turns pixels into AV1 units and the narration into Opus packets.
+//! 11. [`mux`] puts both into a file.
 
 pub mod units;
 
@@ -38,6 +39,8 @@ pub mod paint;
 pub mod thumbnail;
 
 pub mod kit;
+
+pub mod animation;
 
 pub mod encode;
 

@@ -5,6 +5,7 @@ use super::draft::DraftArguments;
 use super::kit::Kit;
 use super::levels::Levels;
 use super::proving::Published;
+use super::replay::{self, ReplayArguments};
 use super::sync::Sync;
 use super::thumb::Thumb;
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
@@ -131,6 +132,9 @@ In the timeline:
   arrows = [\"c7 c8\"]             with `marks` they decide which part of the board is shown
   design = \"split\"               split, portrait or band; chosen by what is shown if left out")]
     Thumb(Thumb),
+    /// Make a line of the film in slow motion, silent, to go round: a clip, or an animated WebP, PNG or GIF
+    #[command(after_help = replay::HELP)]
+    Replay(ReplayArguments),
     /// Make a first timeline out of what is said: a timed transcript and the lines it speaks of
     #[command(after_help = "\
 Examples:

@@ -22,6 +22,7 @@ mod progress;
 mod prove;
 mod proving;
 mod render;
+mod replay;
 mod report;
 mod rewrite;
 mod signal;
@@ -69,6 +70,7 @@ fn carry_out(command: &Command, talk: &Talk) -> Result<(), Failure> {
         Command::Join(arguments) => join::run(arguments, talk),
         Command::Frames(arguments) => frames::run(arguments, talk),
         Command::Still(arguments) => still::run(arguments, talk),
+        Command::Replay(arguments) => replay::run(arguments, talk),
         Command::Sync(arguments) => sync::run(arguments, talk),
         Command::Thumb(arguments) => thumb::run(arguments, talk),
         Command::Draft(arguments) => draft::run(arguments, talk),

@@ -4,7 +4,7 @@ use super::beat::{Beat, Deed, after};
 use super::motion::{LIST, LIST_APART};
 use super::picture::{Current, ListMove, MoveList, TryLine};
 use super::signs::share;
-use crate::game::{Board, Node, NodeId, State};
+use crate::game::{Action, Board, Node, NodeId, State};
 use crate::timeline::{LineKind, Motion};
 use crate::units::Time;
 use std::sync::Arc;
@@ -29,11 +29,9 @@ impl Lists {
         let mut lines = Lines::default();
         if board.pace.is_some() {
             // In a replay nothing is given away: the moves to come are shown from the start.
-            board.steps.iter().zip(beats).filter(|(_, beat)| matches!(beat.deed, Deed::Play(_))).for_each(
-                |(step, _)| {
-                    lines.play(&board.nodes, step.node);
-                },
-            );
+            for step in board.steps.iter().filter(|step| step.action == Action::Play) {
+                lines.play(&board.nodes, step.node);
+            }
         }
         let first = Arc::new(lines.list(&board.nodes, NodeId(0)));
         let mut changes: Vec<Change> = Vec::new();

@@ -14,6 +14,7 @@ mod path;
 mod picture;
 mod reading;
 mod ring;
+mod round;
 mod runs;
 mod schedule;
 mod shot;

@@ -9,7 +9,7 @@ use super::ring::Ring;
 use super::schedule::SceneTimes;
 use super::signs::{Signs, share};
 use super::walk::Walk;
-use crate::game::{Board, NodeId};
+use crate::game::{Action, Board, NodeId};
 use crate::source::Span;
 use crate::timeline::Motion;
 use crate::units::{FrameRate, Side, Time};
@@ -52,7 +52,9 @@ impl Stage {
     pub(super) fn new(board: &Board, head: Head, times: &SceneTimes, rate: FrameRate, motion: Motion) -> Stage {
         let beats = beats(board, &times.steps, times.end, rate, motion);
         let walk = Walk::new(board, &beats);
-        let dim = (board.pace.is_some()).then(|| dim(walk.first_deed().unwrap_or(times.start), times));
+        let goes_home = board.steps.last().is_some_and(|step| matches!(step.action, Action::TakeBack(_)));
+        let home = beats.last().filter(|_| goes_home).map(|beat| (beat.start, beat.still));
+        let dim = (board.pace.is_some()).then(|| dim(walk.first_deed().unwrap_or(times.start), times, home));
         Stage {
             end: times.end,
             head: Arc::new(head),
@@ -103,11 +105,14 @@ impl Stage {
 }
 
 /// When the ground of a slow replay darkens: before the first move if there is room, so that the move still begins
-/// with its cue; and when it lightens: at the end of the scene.
-fn dim(first_deed: Time, times: &SceneTimes) -> [Time; 4] {
+/// with its cue; and when it lightens: as the pieces go home, if the scene ends with that, else at the scene's end.
+fn dim(first_deed: Time, times: &SceneTimes, home: Option<(Time, Time)>) -> [Time; 4] {
     let length = Duration::from_micros((DIMMING * 1000.0) as u64);
     let comes = (first_deed - length).max(times.start);
     let there = comes + length;
+    if let Some((goes, gone)) = home.filter(|(goes, _)| *goes >= there) {
+        return [comes, there, goes, gone];
+    }
     let goes = (times.end - length).max(there);
     [comes, there, goes, times.end.max(goes)]
 }

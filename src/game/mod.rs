@@ -31,6 +31,7 @@ pub use model::{
     When, Words,
 };
 pub use position::{LegalMove, Position, Wing};
+pub use replay::round;
 
 use crate::diag::{Code, Diagnostic};
 use crate::source::{Source, Span, Spanned};

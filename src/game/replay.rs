@@ -1,12 +1,15 @@
 //! An earlier scene's line again: its moves with their marks and arrows, without its words.
 
-use super::{Action, Board, Body, Node, NodeId, Scene, Step, When};
+use super::{Action, Board, Body, Node, NodeId, Scene, Step, When, Words};
 use crate::diag::{Code, Diagnostic, nearest};
-use crate::source::Spanned;
-use crate::timeline::{self, LineKind};
+use crate::source::{Span, Spanned};
+use crate::timeline::{self, LineKind, Replay};
+use std::time::Duration;
 
 /// Speed of a replay against the ordinary glide, if the timeline does not say.
 const PACE: f64 = 0.35;
+/// How long a replay that goes round rests at its start, before it begins again.
+const ROUND_REST: Duration = Duration::from_millis(900);
 
 /// The replay of a line of one of the scenes before; an empty board where there is none.
 ///
@@ -14,14 +17,20 @@ const PACE: f64 = 0.35;
 /// try and on to its end; any other word is a label, and the path ends there.
 pub(super) fn board(
     scene: &timeline::Scene,
-    replay: &timeline::Replay,
+    replay: &Replay,
     before: &[Scene],
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Board {
     // The timeline has refused a replay of a scene that is missing, later, a card or a replay itself.
     let named = before.iter().find(|scene| scene.name.as_deref() == Some(replay.scene.value.as_str()));
     let shown = named.and_then(|scene| match &scene.body {
-        Body::Board(board) => path(replay, board, diagnostics).map(|path| (board, path)),
+        Body::Board(board) => match path(replay, board) {
+            Ok(path) => Some((board, path)),
+            Err(mistake) => {
+                diagnostics.push(*mistake);
+                None
+            }
+        },
         Body::Card(_) => None,
     });
     let (nodes, steps) = match &shown {
@@ -38,8 +47,44 @@ pub(super) fn board(
     }
 }
 
+/// A line of a board by itself, to go round: it rests where it ends, goes home and rests there, so that its last
+/// picture is its first.
+///
+/// `words`: with the captions that the line had when it was first played.
+///
+/// # Errors
+/// The board has no such line.
+pub fn round(replay: &Replay, shown: &Board, words: bool) -> Result<Board, Box<Diagnostic>> {
+    let path = path(replay, shown)?;
+    let span = replay.scene.span;
+    let clear = || Some(Words { text: String::new(), span }).filter(|_| words);
+    let steps = path.iter().enumerate().map(|(index, id)| {
+        let mut step = step(shown, index, *id, span);
+        if words {
+            // The words of the move itself; later ones speak of ghosts and tries. What was said of the position before
+            // would be wrong of this one.
+            let said = first_visit(shown, *id).filter_map(|then| then.text.clone()).find(|said| !said.text.is_empty());
+            step.text = said.or_else(|| clear().filter(|_| index > 0));
+        }
+        (index, step)
+    });
+    let mut steps: Vec<Step> =
+        steps.filter(|(index, step)| *index > 0 || bears_something(step)).map(|(_, step)| step).collect();
+    let passed = (1..path.len()).rev().map(NodeId).collect();
+    let mut home = Step::bare(When::Follow, Action::TakeBack(passed), NodeId(0), span);
+    (home.rest, home.text) = (Some(ROUND_REST), clear());
+    steps.push(home);
+    Ok(Board {
+        nodes: nodes(shown, &path),
+        steps,
+        task: shown.task.clone(),
+        credit: shown.credit.clone(),
+        pace: Some(replay.pace.as_ref().map_or(PACE, |pace| pace.value)),
+    })
+}
+
 /// The nodes of the line, start first.
-fn path(replay: &timeline::Replay, shown: &Board, diagnostics: &mut Vec<Diagnostic>) -> Option<Vec<NodeId>> {
+fn path(replay: &Replay, shown: &Board) -> Result<Vec<NodeId>, Box<Diagnostic>> {
     let word = replay.line.as_ref().map_or("solution", |line| line.value.as_str());
     let last = match word {
         "solution" => Some(follow(shown, NodeId(0), LineKind::Solution)).filter(|last| last.0 > 0),
@@ -51,15 +96,14 @@ fn path(replay: &timeline::Replay, shown: &Board, diagnostics: &mut Vec<Diagnost
     };
     let Some(last) = last else {
         let span = replay.line.as_ref().map_or(replay.scene.span, |line| line.span);
-        diagnostics.push(no_line(word, &replay.scene, shown, span));
-        return None;
+        return Err(Box::new(no_line(word, &replay.scene, shown, span)));
     };
     let mut path = vec![last];
     while let Some((parent, _)) = &shown.nodes[path[path.len() - 1].0].came {
         path.push(*parent);
     }
     path.reverse();
-    Some(path)
+    Ok(path)
 }
 
 /// From a node on by the first child of this kind, to the last.
@@ -74,7 +118,7 @@ fn follow(shown: &Board, from: NodeId, kind: LineKind) -> NodeId {
     at
 }
 
-fn no_line(word: &str, scene: &Spanned<String>, shown: &Board, span: crate::source::Span) -> Diagnostic {
+fn no_line(word: &str, scene: &Spanned<String>, shown: &Board, span: Span) -> Diagnostic {
     let message = format!("the scene `{}` has no line `{word}`", scene.value);
     let error = Diagnostic::error(Code::UnknownName, span, message);
     let labels: Vec<&str> = shown.nodes.iter().filter_map(|node| node.label.as_deref()).collect();
@@ -103,19 +147,24 @@ fn nodes(shown: &Board, path: &[NodeId]) -> Vec<Node> {
 
 /// One step a ply, with what the earlier scene showed when it first came there.
 fn steps(shown: &Board, path: &[NodeId], scene: &timeline::Scene) -> Vec<Step> {
-    let mut steps = Vec::new();
-    for (index, id) in path.iter().enumerate() {
-        let action = if index == 0 { Action::Stay } else { Action::Play };
-        let mut step = Step::bare(When::Follow, action, NodeId(index), scene.span);
-        for then in first_visit(shown, *id) {
-            step.marks.extend(then.marks.iter().cloned());
-            step.arrows.extend(then.arrows.iter().cloned());
-        }
-        if index > 0 || !step.marks.is_empty() || !step.arrows.is_empty() {
-            steps.push(step);
-        }
+    let steps = path.iter().enumerate().map(|(index, id)| (index, step(shown, index, *id, scene.span)));
+    steps.filter(|(index, step)| *index > 0 || bears_something(step)).map(|(_, step)| step).collect()
+}
+
+/// The step to the `index`th node of a line: the board's `id`.
+fn step(shown: &Board, index: usize, id: NodeId, span: Span) -> Step {
+    let action = if index == 0 { Action::Stay } else { Action::Play };
+    let mut step = Step::bare(When::Follow, action, NodeId(index), span);
+    for then in first_visit(shown, id) {
+        step.marks.extend(then.marks.iter().cloned());
+        step.arrows.extend(then.arrows.iter().cloned());
     }
-    steps
+    step
+}
+
+/// Whether a step that stays shows anything.
+fn bears_something(step: &Step) -> bool {
+    !step.marks.is_empty() || !step.arrows.is_empty() || step.text.as_ref().is_some_and(|words| !words.text.is_empty())
 }
 
 /// The step that first came to a node, and those that stayed there before anything else was played.
@@ -126,5 +175,6 @@ fn first_visit(shown: &Board, id: NodeId) -> impl Iterator<Item = &Step> {
     let stays = move |(index, step): &(usize, &Step)| {
         step.node == id && (step.action == Action::Stay || (*index == 0 && step.action == Action::Play))
     };
-    visit.iter().enumerate().take_while(stays).map(|(_, step)| step)
+    let length = visit.iter().enumerate().take_while(stays).count();
+    visit[..length].iter()
 }

@@ -1,0 +1,36 @@
+//! One line of a film by itself, slowly, without the voice, to go round and round.
+
+use super::Film;
+use crate::diag::Diagnostic;
+use crate::game::{self, Game, Scene};
+use crate::timeline::{Replay, Timeline};
+
+impl Film {
+    /// A line of one of the game's scenes as a film of its own that ends as it begins: its first picture equals its
+    /// last. Silent, and as long as its motion needs; size, theme and the like are the timeline's.
+    ///
+    /// `scene` must be one with a board; `replay` says which line, and how slowly. `words`: with the captions that the
+    /// line has in the film.
+    ///
+    /// # Errors
+    /// The scene has no such line.
+    pub fn round(
+        timeline: &Timeline,
+        game: &Game,
+        scene: usize,
+        replay: &Replay,
+        words: bool,
+    ) -> Result<(Film, Vec<Diagnostic>), Box<Diagnostic>> {
+        let shown = &game.scenes[scene];
+        let game::Body::Board(board) = &shown.body else { unreachable!("a line to go round is one of a board") };
+        let board = game::round(replay, board, words)?;
+        let mut alone = Timeline { scenes: vec![timeline.scenes[scene].clone()], ..timeline.clone() };
+        (alone.film.narration, alone.film.ends) = (None, None);
+        let only = &mut alone.scenes[0];
+        (only.at, only.cues) = (None, Vec::new());
+        let body = game::Body::Board(board);
+        let game = Game { scenes: vec![Scene { name: shown.name.clone(), at: None, body, span: shown.span }] };
+        let (film, diagnostics) = Film::new(&alone, &game, None);
+        Ok((film, diagnostics))
+    }
+}

@@ -150,7 +150,7 @@ impl Painter {
                 scene::damage(old, new, &mut self.kit)
             }
             (Body::Card(old), Body::Card(new))
-                if before.beneath.is_none() && after.beneath.is_none() && differ_by_ring(old, new) =>
+                if before.beneath.is_none() && after.beneath.is_none() && old.is_but_for_ring(new) =>
             {
                 let place = position::ring_place(&self.kit.plan.cards);
                 match (&old.ring, &new.ring) {
@@ -203,7 +203,7 @@ impl Painter {
 
     /// A card without what changes on it.
     fn painted_card(&mut self, card: &Arc<CardPicture>) -> &Pixmap {
-        if self.card.as_ref().is_none_or(|(kept, _)| !differ_by_ring(kept, card)) {
+        if self.card.as_ref().is_none_or(|(kept, _)| !kept.is_but_for_ring(card)) {
             let mut frame = self.kit.ground.clone();
             card::paint_card(&mut frame, card, &mut self.kit);
             self.card = Some((Arc::clone(card), frame));
@@ -220,10 +220,4 @@ impl Painter {
         self.lay(body, &mut frame, &[whole(self.look.size)]);
         self.beneath = Some((Arc::clone(body), frame));
     }
-}
-
-/// Whether two cards are the same but for what their rings show.
-fn differ_by_ring(one: &CardPicture, other: &CardPicture) -> bool {
-    let with = |card: &CardPicture| CardPicture { ring: card.ring.map(|_| RingPicture::default()), ..card.clone() };
-    std::ptr::eq(one, other) || with(one) == with(other)
 }

@@ -166,22 +166,47 @@ impl Touches {
     /// Counts what can change from one frame to the next. Whether enough of a field can now have flashed.
     fn add(&mut self, before: &Picture, after: &Picture, at: Time) -> bool {
         let whole = super::tile::whole(self.look.size);
-        // A fade between two pictures that stand still goes one way in every pixel: one change, however many frames.
         let begins = match (&before.beneath, &after.beneath) {
             (Some((a, _)), Some((b, _))) => !Arc::ptr_eq(a, b) && a != b,
             (None, Some(_)) => true,
             _ => false,
         };
         if begins {
-            self.touch(whole, Way::Times(1), at);
+            self.add_fade(after, at);
         }
         match (&before.body, &after.body) {
             (Body::Scene(old), Body::Scene(new)) if old.head == new.head => self.add_scene(old, new, at),
             (Body::Card(old), Body::Card(new)) if old == new => {}
             _ if begins => {}
+            (Body::Card(old), Body::Card(new)) if old.is_but_for_ring(new) => {
+                for rect in self.painter.damage(before, after) {
+                    self.touch(rect, Way::Smoothly, at);
+                }
+            }
             _ => self.touch(whole, Way::Times(1), at),
         }
         self.is_enough(at)
+    }
+
+    /// Counts a fade that begins, however many frames it takes: what was there goes into the ground and what comes rises
+    /// from it, which is down and up again where both are light. Only a board that both show goes one way.
+    fn add_fade(&mut self, after: &Picture, at: Time) {
+        let whole = super::tile::whole(self.look.size);
+        let shared = after.beneath.as_ref().and_then(|(old, _)| self.painter.shared_board(old, &after.body));
+        let Some(board) = shared.and_then(|board| super::tile::intersection(board, whole)) else {
+            return self.touch(whole, Way::Times(2), at);
+        };
+        let (right, bottom) = (board.x + board.width, board.y + board.height);
+        let beside = |x: u32, y: u32, width: u32, height: u32| PixelRect { x, y, width, height };
+        for rect in [
+            beside(0, 0, whole.width, board.y),
+            beside(0, bottom, whole.width, whole.height - bottom),
+            beside(0, board.y, board.x, board.height),
+            beside(right, board.y, whole.width - right, board.height),
+        ] {
+            self.touch(rect, Way::Times(2), at);
+        }
+        self.touch(board, Way::Times(1), at);
     }
 
     /// Counts the changes of a scene, each by itself: the board frame by frame, what goes one way in every pixel once.
@@ -327,6 +352,34 @@ mod tests {
         }
         text.push_str("{ at = 6, marks = \"trap a1\" }]\n");
         assert!(flashes(&film(&text)).is_empty());
+    }
+
+    /// Five cuts between a board and words, then a fade from the board by way of the ground to another one: seven
+    /// changes within a second, two of which are the fade's.
+    #[test]
+    fn a_fade_by_way_of_the_ground_goes_down_and_up_again() {
+        let mut text = cut("dusk", 100, 6);
+        let (first, rest) = text.split_once("[[scene]]").map(|(a, b)| (a.to_owned(), b.to_owned())).expect("scenes");
+        // The scenes in turn begin with words here.
+        text =
+            first + "[[scene]]" + &rest.replace("card = \"chapter\"", "?").replace(&format!("fen = \"{KING}\""), "!");
+        text = text.replace('?', &format!("fen = \"{KING}\"")).replace('!', "card = \"chapter\"");
+        writeln!(text, "[[scene]]\nat = 0.6\ncard = \"position\"\n[[scene]]\nat = 4\nfen = \"{KING}\"")
+            .expect("a string");
+        let found = flashes(&film(&text));
+        assert_eq!(found.len(), 1, "{found:?}");
+    }
+
+    /// A countdown melts one tick after another; nothing of it needs to be painted to know that it does not flash.
+    #[test]
+    fn a_countdown_needs_no_painting() {
+        let text = head("dusk")
+            + &format!(
+                "[[scene]]\nat = 0\ncard = \"position\"\nring = \"20s\"\n[[scene]]\nat = 22\nfen = \"{KING}\"\n"
+            );
+        let film = film(&text);
+        assert!(film.runs(FrameIndex(0)..FrameIndex(film.frames())).filter(|run| !run.still).count() > 0);
+        assert!(doubtful(&film).is_empty(), "{:?}", doubtful(&film));
     }
 
     #[test]

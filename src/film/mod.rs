@@ -345,8 +345,17 @@ impl Film {
     /// What is on screen at `time`. Times before 0 show the first picture, times past the end the last.
     pub fn at(&self, time: Time) -> Picture {
         let time = time.clamp(Time::ZERO, self.rate.start_of(FrameIndex(self.frames() - 1)));
+        self.shot_at(time).at(time)
+    }
+
+    /// The scene on screen at `time`, with what is under way there at rest; `None` where a card is on screen.
+    pub fn at_rest(&self, time: Time) -> Option<ScenePicture> {
+        self.shot_at(time).stage().map(|stage| stage.at_rest(time.max(Time::ZERO)))
+    }
+
+    fn shot_at(&self, time: Time) -> &Shot {
         let next = self.shots.partition_point(|shot| shot.start <= time);
-        self.shots[next.saturating_sub(1)].at(time)
+        &self.shots[next.saturating_sub(1)]
     }
 
     /// What frame `index` shows: the picture at its start.

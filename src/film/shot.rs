@@ -46,6 +46,8 @@ pub(super) struct Stage {
     dim: Option<[Time; 4]>,
     /// For each cue with each node it leads to, when its position is complete.
     moments: Vec<(Span, NodeId, Time)>,
+    /// For each step, when it begins and when all of it is there.
+    steps: Vec<(Time, Time)>,
 }
 
 impl Stage {
@@ -63,6 +65,7 @@ impl Stage {
             captions: Captions::new(board, &times.steps, times.end, motion),
             dim: dim.filter(|_| pace(board) < 1.0),
             moments: moments(board, &beats, times),
+            steps: beats.iter().map(|beat| (beat.start, beat.complete.min(last_of(beat)))).collect(),
             walk,
         }
     }
@@ -93,6 +96,15 @@ impl Stage {
         ScenePicture { board, head: Arc::clone(&self.head), list, list_before, caption: self.captions.at(time) }
     }
 
+    /// What the step under way at `time` comes to: its board at rest, and all that it lays there.
+    pub(super) fn at_rest(&self, time: Time) -> ScenePicture {
+        let begun = self.steps.iter().filter(|(start, _)| *start <= time);
+        let complete = begun.map(|(_, complete)| *complete).fold(time, Time::max);
+        let mut board = self.walk.at_rest(time);
+        self.signs.lay(complete, &mut board);
+        ScenePicture { board, list_before: None, ..self.at(time) }
+    }
+
     fn changes(&self) -> impl Iterator<Item = (Time, Time)> + '_ {
         let dim = self.dim.into_iter().flat_map(|[comes, there, goes, gone]| [(comes, there), (goes, gone)]);
         self.walk
@@ -121,7 +133,13 @@ fn moments(board: &Board, beats: &[Beat], times: &SceneTimes) -> Vec<(Span, Node
     // What the first cue lays on the board is there at the earliest when the board itself is.
     let start = after(times.start, BOARD_IN).min(times.end);
     let complete = board.steps.iter().zip(beats);
-    complete.map(|(step, beat)| (step.span, step.node, beat.complete.max(start))).collect()
+    complete.map(|(step, beat)| (step.span, step.node, beat.complete.max(start).min(last_of(beat)))).collect()
+}
+
+/// The last moment at which a step's position is on the board: where the next one follows at once, what it needs is
+/// complete when that begins, which is too late.
+fn last_of(beat: &Beat) -> Time {
+    (beat.next - Duration::from_micros(1)).max(beat.start)
 }
 
 /// The last moves of the line that is on the board: three or four, beginning with White's.
@@ -189,7 +207,7 @@ impl Shot {
     /// The board at rest, as the scene leaves it, with the last moves that led to it.
     pub(super) fn left_behind(&self) -> Option<(BoardPicture, Vec<ListMove>)> {
         let stage = self.stage()?;
-        Some((stage.walk.settled(stage.end).clone(), last_moves(&stage.lists.at(stage.end).0)))
+        Some((stage.walk.at_rest(stage.end), last_moves(&stage.lists.at(stage.end).0)))
     }
 
     /// Its layers, if it is a board scene.

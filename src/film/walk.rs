@@ -24,6 +24,8 @@ struct Act {
     leaving: Option<Moment>,
     coming: Option<(Moment, f64)>,
     settled: BoardPicture,
+    /// Check, mate or stalemate in the position it leads to, also where the film has no time to show it.
+    moment: Option<Moment>,
 }
 
 impl Walk {
@@ -43,6 +45,7 @@ impl Walk {
                 leaving,
                 coming: beat.moment.map(|moment| (moment, beat.moment_at)),
                 settled: settled(&board.nodes[step.node.0], &beat.deed, beat.moment),
+                moment: Moment::of(&board.nodes[step.node.0]),
             });
             leaving = beat.moment;
         }
@@ -58,9 +61,13 @@ impl Walk {
         }
     }
 
-    /// The still board that `time` leads to.
-    pub(super) fn settled(&self, time: Time) -> &BoardPicture {
-        self.acts[..self.acts.partition_point(|act| act.start <= time)].last().map_or(&self.first, |act| &act.settled)
+    /// The still board that `time` leads to, as it would be with all the time it needs: check, mate or stalemate are
+    /// on it although the film may be past them too soon to show them.
+    pub(super) fn at_rest(&self, time: Time) -> BoardPicture {
+        match self.acts[..self.acts.partition_point(|act| act.start <= time)].last() {
+            None => self.first.clone(),
+            Some(act) => BoardPicture { king: act.moment.map(Moment::whole), ..act.settled.clone() },
+        }
     }
 
     /// When the first deed begins.

@@ -2,10 +2,11 @@
 
 use crate::diag::{Code, Diagnostic};
 use crate::film::{
-    ArrowPicture, BoardPicture, Body, Current, Film, ForcePicture, KingMoment, MarkPicture, ScenePicture, knight_corner,
+    ArrowPicture, BoardPicture, Current, Film, ForcePicture, KingMoment, MarkPicture, ScenePicture, knight_corner,
 };
 use crate::timeline::{Mark, MarkRole, Thumbnail};
-use crate::units::{FrameIndex, Placement, Side, Square, Time};
+use crate::units::{Placement, Side, Square, Time};
+use std::time::Duration;
 
 /// A board with what matters on it.
 pub(super) struct Subject {
@@ -22,19 +23,13 @@ pub(super) struct Subject {
 
 /// So many pieces are all shown where nothing is pointed at.
 const FEW: usize = 6;
-/// A piece that began to move is given this many frames to arrive.
-const PATIENCE: u64 = 300;
 
-/// Finds the scene's picture at the moment wished for.
+/// Finds the scene's picture at the moment wished for, whatever moves there arrived.
 pub(super) fn find(wish: &Thumbnail, film: &Film, found: &mut Vec<Diagnostic>) -> Option<ScenePicture> {
     let (time, span) = time(wish, film, found)?;
-    let first = film.rate().first_at(time).0;
-    let last = film.frames().saturating_sub(1);
-    for frame in first..=last.min(first + PATIENCE) {
-        let Body::Scene(scene) = film.frame(FrameIndex(frame)).body else { break };
-        if frame == last || is_at_rest(&scene.board) {
-            return Some(*scene);
-        }
+    let at_rest = film.at_rest(time);
+    if at_rest.is_some() {
+        return at_rest;
     }
     found.push(
         Diagnostic::error(Code::BadValue, span, "the thumbnail's moment shows no board")
@@ -72,20 +67,11 @@ fn time(wish: &Thumbnail, film: &Film, found: &mut Vec<Diagnostic>) -> Option<(T
             );
             return None;
         }
-        return Some((at.value, at.span));
+        // A scene's end is the beginning of the next one.
+        return Some((at.value.min(to - Duration::from_micros(1)).max(from), at.span));
     }
     let scene = wish.scene.as_ref()?;
     chapter(&scene.value).map(|chapter| (chapter.start, scene.span))
-}
-
-fn is_at_rest(board: &BoardPicture) -> bool {
-    let kings = match board.king {
-        Some(KingMoment::Check { enter, .. } | KingMoment::Stalemate { enter, .. }) => enter == 1.0,
-        Some(KingMoment::Mate { shut, bow, .. }) => shut == 1.0 && bow.abs() == 1.0,
-        None => true,
-    };
-    let standing = board.standing.iter().all(|piece| piece.opacity == 1.0);
-    kings && standing && board.gliding.is_empty() && board.sliced.is_empty() && board.promoting.is_none()
 }
 
 /// What of a scene's picture the thumbnail is about. Its own marks and arrows take the place of the film's.

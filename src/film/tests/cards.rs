@@ -1,4 +1,4 @@
-use super::super::{Body, CardPicture, Film};
+use super::super::{Body, CardPicture, Film, KingMoment};
 use crate::diag::Diagnostic;
 use crate::game::{PgnFiles, resolve};
 use crate::source::Source;
@@ -105,6 +105,16 @@ fn an_end_card_has_the_last_moves_and_credits_leave_nobody_out() {
             ("Light", "The harbour")
         ]
     );
+}
+
+/// The last move comes too late for jaws of its own: on the card after it they stand.
+#[test]
+fn an_end_card_has_the_check_that_its_scene_had_no_time_for() {
+    let (film, _) = film(&LESSON.replace("at = 41, play", "at = 44.8, play"));
+    let Body::Scene(scene) = film.at(Time::from_millis(44_990)).body else { panic!("a board is on screen") };
+    assert_eq!(scene.board.king, None);
+    let king = card(&film, 47_000).board.and_then(|board| board.king);
+    assert!(matches!(king, Some(KingMoment::Check { enter: 1.0, .. })), "{king:?}");
 }
 
 #[test]

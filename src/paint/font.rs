@@ -75,17 +75,25 @@ pub(super) fn has(face: &Face<'_>, character: char) -> bool {
     face.glyph_index(character).is_some_and(|glyph| glyph.0 != 0)
 }
 
+/// Whether a file's bytes are a font.
+pub(super) fn is_font(bytes: &[u8]) -> bool {
+    Face::from_slice(bytes, 0).is_some()
+}
+
 /// Fonts of a film's own, each in the place of a bundled one. Where one is not given, the nearest of its kind is.
 #[derive(Default)]
 pub(super) struct FontSet([Option<Face<'static>>; 6]);
 
 impl FontSet {
-    /// Adds a font; `false` if the bytes are none. They are kept until the program ends.
-    pub fn add(&mut self, font: Font, bytes: Vec<u8>) -> bool {
-        let face = Face::from_slice(Box::leak(bytes.into_boxed_slice()), 0);
-        let is_font = face.is_some();
-        self.0[font as usize] = face;
-        is_font
+    /// A set of fonts, kept until the program ends; bytes that are no font are passed over.
+    pub fn of(fonts: Vec<(Font, Vec<u8>)>) -> FontSet {
+        let mut set = FontSet::default();
+        for (font, bytes) in fonts {
+            #[cfg(test)]
+            KEPT.with(|kept| kept.set(kept.get() + 1));
+            set.0[font as usize] = Face::from_slice(Box::leak(bytes.into_boxed_slice()), 0);
+        }
+        set
     }
 
     /// The font in this one's place.
@@ -104,6 +112,12 @@ impl FontSet {
 
 static FACES: LazyLock<[Face<'static>; 6]> =
     LazyLock::new(|| Font::ALL.map(|font| Face::from_slice(font.bytes(), 0).expect("a bundled font can be parsed")));
+
+#[cfg(test)]
+thread_local! {
+    /// How many fonts this thread has kept until the program ends.
+    pub(super) static KEPT: std::cell::Cell<usize> = const { std::cell::Cell::new(0) };
+}
 
 #[cfg(test)]
 mod tests {

@@ -3,7 +3,7 @@
 //! A look holds the digests only, so that it stays a small value and that what is made from it can be named by it. What
 //! is learned is kept until the program ends: it is a few hundred kilobytes, and a program sees few.
 
-use super::font::{Font, FontSet};
+use super::font::{Font, FontSet, is_font};
 use super::silhouette::{PieceFileError, PieceSet, parse};
 use crate::film::Own;
 use crate::units::Fnv;
@@ -54,26 +54,26 @@ pub fn font_names() -> Vec<&'static str> {
 /// Learns fonts by the names of their files and their contents, and gives the digest under which a look has them.
 /// Files with other names are passed over.
 pub fn learn_fonts(files: Vec<(String, Vec<u8>)>) -> Result<u128, FontFolderError> {
-    let mut set = FontSet::default();
     let mut fnv = Fnv::default();
     let mut files = files;
     files.sort();
-    let mut found = false;
+    let mut fonts: Vec<(Font, Vec<u8>)> = Vec::new();
     for (name, bytes) in files {
         let stem = name.rsplit_once('.').filter(|(_, ending)| is_font_ending(ending)).map(|(stem, _)| stem);
         let Some(font) = Font::ALL.into_iter().find(|font| Some(font.file_name()) == stem) else { continue };
         fnv.bytes(&[font as u8]);
         fnv.bytes(&(bytes.len() as u64).to_le_bytes());
         fnv.bytes(&bytes);
-        if !set.add(font, bytes) {
+        if !is_font(&bytes) {
             return Err(FontFolderError::NotAFont(name));
         }
-        found = true;
+        fonts.push((font, bytes));
     }
-    if !found {
+    if fonts.is_empty() {
         return Err(FontFolderError::NoFont);
     }
-    keep(&FONTS, fnv.value(), || set);
+    // A film that is watched has its fonts read again with every change: only those not known yet are kept.
+    keep(&FONTS, fnv.value(), || FontSet::of(fonts));
     Ok(fnv.value())
 }
 
@@ -106,6 +106,15 @@ mod tests {
         assert_eq!(pieces(&own).of(Role::Rook).hull, PieceSet::staunton().of(Role::Rook).hull);
         assert!(std::ptr::eq(pieces(&Own::default()), PieceSet::staunton()));
         assert_eq!(learn_pieces("grid 100\npiece earl\n").expect_err("a mistake").line, 2);
+    }
+
+    #[test]
+    fn fonts_that_are_known_are_not_kept_again() {
+        let kept = || crate::paint::font::KEPT.with(std::cell::Cell::get);
+        let files = || vec![("title.ttf".to_owned(), include_bytes!("../../fonts/Vollkorn-Medium.ttf").to_vec())];
+        let digest = learn_fonts(files());
+        let before = kept();
+        assert_eq!((learn_fonts(files()), kept()), (digest, before));
     }
 
     #[test]

@@ -17,6 +17,11 @@ fn runs_right(character: char) -> bool {
     !runs_left(character) && (character.is_alphanumeric() || ('\u{2654}'..='\u{265F}').contains(&character))
 }
 
+/// Whether a text runs to the left: by its first character that has a direction.
+pub(super) fn is_leftward(text: &str) -> bool {
+    text.chars().find(|&character| runs_left(character) || runs_right(character)).is_some_and(runs_left)
+}
+
 /// In a text that runs both ways, the first character that runs against the first one that has a direction.
 pub(super) fn against_the_run(text: &str) -> Option<char> {
     let first = text.chars().find(|&character| runs_left(character) || runs_right(character))?;
@@ -33,6 +38,7 @@ mod tests {
         {
             assert_eq!(against_the_run(text), None, "{text}");
         }
+        assert!(is_leftward("… שלום") && !is_leftward("Réti") && !is_leftward("…"));
         assert_eq!(against_the_run("שלום 5"), Some('5'));
         assert_eq!(against_the_run("שלום ♔"), Some('♔'));
         assert_eq!(against_the_run("Réti, סיום"), Some('ס'));

@@ -33,8 +33,8 @@ pub(super) fn choose(subject: &Subject, wish: Option<ThumbnailDesign>, words: &[
         ThumbnailDesign::Split => {
             let tried = SPLITS.map(|(top, bottom)| {
                 let panel = Panel::Left { top, bottom };
-                let (crop, missing) = nearest(subject, panel, SPLIT_ROWS);
-                (panel, crop, missing)
+                let (crop, lacks) = nearest(subject, panel, SPLIT_ROWS);
+                (panel, crop, lacks)
             });
             // More room is taken from the words only where something would be missing, or much smaller, without.
             let [usual, wide] = tried;
@@ -61,7 +61,7 @@ fn fitting(subject: &Subject, words: &[PosterWord]) -> ThumbnailDesign {
 
 /// The board without words: over all of the picture, or whole in its middle.
 fn alone(subject: &Subject) -> Crop {
-    let (crop, missing) = nearest(subject, Panel::None, FULL_ROWS);
+    let (crop, (missing, _)) = nearest(subject, Panel::None, FULL_ROWS);
     if missing == 0 {
         return crop;
     }
@@ -83,46 +83,66 @@ fn portrait(square: Square) -> Crop {
     Crop { x: left as i32 - over - file * inlay_side, y: top as i32 - over - row * inlay_side, square: inlay }
 }
 
-/// The nearest crop that shows all that must be seen, else the one that misses least; and how many squares it misses.
-fn nearest(subject: &Subject, panel: Panel, rows: std::ops::RangeInclusive<u32>) -> (Crop, usize) {
-    let mut best: Option<(usize, Crop)> = None;
+/// How badly a crop shows what must be seen, the worst first: how many of its squares are not seen whole, and how many
+/// the running time would be laid over.
+type Lacks = (usize, usize);
+
+/// The nearest crop that shows all that must be seen and nothing of it under the running time, else the one that lacks
+/// least; and what it lacks. The frame cuts between two squares where that is as good.
+fn nearest(subject: &Subject, panel: Panel, rows: std::ops::RangeInclusive<u32>) -> (Crop, Lacks) {
+    let mut best: Option<(Lacks, Crop)> = None;
     for rows in rows {
-        let candidates =
-            crops(panel, rows).map(|crop| (missing(&subject.must, crop, panel), score(subject, crop, panel), crop));
-        let Some((missing, _, crop)) = candidates.min_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1))) else {
-            continue;
-        };
-        if best.is_none_or(|(least, _)| missing < least) {
-            best = Some((missing, crop));
-        }
-        if missing == 0 {
-            break;
+        for shift in [0, 1, 2, 3] {
+            let candidates =
+                crops(panel, rows, shift).map(|crop| (lacks(subject, crop, panel), score(subject, crop, panel), crop));
+            let Some((lacks, _, crop)) = candidates.min_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1))) else {
+                continue;
+            };
+            if best.is_none_or(|(least, _)| lacks < least) {
+                best = Some((lacks, crop));
+            }
+            if lacks == (0, 0) {
+                return (crop, lacks);
+            }
         }
     }
-    let (missing, crop) = best.expect("there is at least one crop");
-    (crop, missing)
+    let (lacks, crop) = best.expect("there is at least one crop");
+    (crop, lacks)
 }
 
-/// Every place of a board that shows so many whole rows, and the frame's right edge between two files.
-fn crops(panel: Panel, rows: u32) -> impl Iterator<Item = Crop> {
+/// Every place of a board that shows so many whole rows and the frame's right edge between two files, the board then
+/// moved up or to the left by so many quarters of a square, or both.
+fn crops(panel: Panel, rows: u32, shift: i32) -> impl Iterator<Item = Crop> {
     let top = match panel {
         Panel::Above { left, .. } => left as i32 + 6,
         _ => 0,
     };
     let (width, height) = (POSTER.width as i32, POSTER.height as i32);
     let square = (height - top - 2 * RIM) / rows as i32;
-    (0..=8 - rows as i32).flat_map(move |row| {
-        (1..=8).filter_map(move |right| {
-            let edge = |ends: bool| if ends { SHEET } else { 0 };
-            let y = top + RIM - row * square + edge(row == 0) - edge(row + rows as i32 == 8);
-            let x = width - RIM - right * square - edge(right == 8);
-            // Nothing but board to the right of the cut, unless the whole board is smaller than its place.
-            let left_of_place = match panel {
-                Panel::None | Panel::Above { .. } | Panel::Portrait(_) => 0,
-                Panel::Left { bottom, .. } => bottom as i32,
-            };
-            let holds_place = x <= left_of_place || right == 8;
-            holds_place.then_some(Crop { x, y, square: square as u32 })
+    let quarters = square * shift / 4;
+    let shifts = if shift == 0 { vec![(0, 0)] } else { vec![(quarters, 0), (0, quarters), (quarters, quarters)] };
+    let places = (0..=8 - rows as i32).flat_map(|row| (1..=8).map(move |right| (row, right)));
+    let places: Vec<(i32, i32)> = places.collect();
+    places.into_iter().flat_map(move |(row, right)| {
+        let edge = |ends: bool| if ends { SHEET } else { 0 };
+        let y = top + RIM - row * square + edge(row == 0) - edge(row + rows as i32 == 8);
+        let x = width - RIM - right * square - edge(right == 8);
+        // Nothing but board to the right of the cut, unless the whole board is smaller than its place.
+        let left_of_place = match panel {
+            Panel::None | Panel::Above { .. } | Panel::Portrait(_) => 0,
+            Panel::Left { bottom, .. } => bottom as i32,
+        };
+        let holds_place = move |x: i32| x <= left_of_place || right == 8;
+        // The board does not end within the frame but with its own edge.
+        let ends_outside = move |aside: i32, up: i32| {
+            (aside == 0 || x - aside + 8 * square >= width) && (up == 0 || y - up + 8 * square >= height)
+        };
+        shifts.clone().into_iter().filter_map(move |(aside, up)| {
+            (holds_place(x) && ends_outside(aside, up)).then_some(Crop {
+                x: x - aside,
+                y: y - up,
+                square: square as u32,
+            })
         })
     })
 }
@@ -152,23 +172,30 @@ fn is_seen(square: Square, crop: Crop, panel: Panel) -> bool {
     inside && clear
 }
 
-fn missing(squares: &[Square], crop: Crop, panel: Panel) -> usize {
-    squares.iter().filter(|square| !is_seen(**square, crop, panel)).count()
+/// What of what must be seen is missing, and what would be under the running time.
+fn lacks(subject: &Subject, crop: Crop, panel: Panel) -> Lacks {
+    let missing = subject.must.iter().filter(|square| !is_seen(**square, crop, panel)).count();
+    let hidden = subject.must.iter().filter(|square| is_in_corner(**square, crop)).count();
+    (missing, hidden)
+}
+
+/// Whether what stands on a square, which reaches to within a tenth of its sides, lies partly in the corner of the
+/// running time.
+fn is_in_corner(square: Square, crop: Crop) -> bool {
+    let (left, top, right, bottom) = place(square, crop);
+    let (width, height) = (POSTER.width as f32, POSTER.height as f32);
+    let air = (right - left) * 0.10;
+    right - air > width * (1.0 - CORNER)
+        && left + air < width
+        && bottom - air > height * (1.0 - CORNER)
+        && top + air < height
 }
 
 /// How good a crop is beside what must be seen: what else is seen, in the middle, and none of it in the corner.
 fn score(subject: &Subject, crop: Crop, panel: Panel) -> f32 {
     let seen = subject.better.iter().filter(|square| is_seen(**square, crop, panel)).count() as f32;
     let (width, height) = (POSTER.width as f32, POSTER.height as f32);
-    let in_corner = |square: &&Square| {
-        let (left, top, right, bottom) = place(**square, crop);
-        right.min(width) - left > 0.0
-            && right > width * (1.0 - CORNER)
-            && left < width
-            && bottom > height * (1.0 - CORNER)
-            && top < height
-    };
-    let hidden = subject.must.iter().filter(in_corner).count() as f32;
+    let hidden = subject.better.iter().filter(|square| is_in_corner(**square, crop)).count() as f32;
     let shows = |square: &&Square| {
         let (left, top, right, bottom) = place(**square, crop);
         let (x, y) = (right.min(width), bottom.min(height));
@@ -192,5 +219,5 @@ fn score(subject: &Subject, crop: Crop, panel: Panel) -> f32 {
         (x + f32::midpoint(left, right), y + f32::midpoint(top, bottom))
     });
     let away = ((sum_x / count - middle_x).abs() + (sum_y / count - middle_y).abs()) / crop.square as f32;
-    seen * 0.8 - away - hidden * 3.0 - cut * 0.9
+    seen * 0.8 - away - hidden * 1.5 - cut * 0.9
 }

@@ -32,13 +32,13 @@ pub fn posters(timeline: &Timeline, film: &Film) -> (Vec<Poster>, Vec<Diagnostic
         let own = film.look().own;
         let own = Own { colours: if wish.theme.is_some() { OwnColours::default() } else { own.colours }, ..own };
         let poster = Poster { theme, own, board: subject.board, crop, panel, words };
-        found.extend(misfits(&poster).into_iter().map(|misfit| refused(wish, misfit)));
+        found.extend(misfits(&poster).into_iter().map(|misfit| refused(wish, misfit, own.fonts.is_some())));
         posters.push(poster);
     }
     (posters, found)
 }
 
-fn refused(wish: &Thumbnail, misfit: Misfit) -> Diagnostic {
+fn refused(wish: &Thumbnail, misfit: Misfit, has_own: bool) -> Diagnostic {
     let (text, span) = match &wish.words {
         Some(Spanned { value, span }) => (value.as_str(), *span),
         None => ("", wish.span),
@@ -56,13 +56,22 @@ fn refused(wish: &Thumbnail, misfit: Misfit) -> Diagnostic {
         }
         Misfit::MissingGlyph(character) => {
             let point = format!("U+{:04X}", u32::from(character));
-            Diagnostic::error(
+            let whose = if has_own { "neither a font of the film's own nor a bundled one" } else { "no bundled font" };
+            let diagnostic = Diagnostic::error(
                 Code::MissingGlyph,
                 span,
-                format!("no bundled font can draw {point} in the thumbnail's words `{text}`"),
+                format!("{whose} can draw {point} in the thumbnail's words `{text}`"),
             )
             .label(format!("{point} is here"))
-            .hint("Latin, Greek and Cyrillic letters, figures and punctuation can be drawn")
+            .hint("Latin, Greek and Cyrillic letters, figures and punctuation can be drawn");
+            if has_own { diagnostic } else { diagnostic.hint("other letters need a font of your own: `[film] fonts`") }
         }
+        Misfit::TwoDirections(against) => Diagnostic::error(
+            Code::MixedDirections,
+            span,
+            format!("the thumbnail's words `{text}` run to the right and to the left"),
+        )
+        .label(format!("`{against}` runs against the rest"))
+        .hint("give each text one direction; figures and piece letters run to the right"),
     }
 }

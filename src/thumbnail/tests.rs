@@ -1,4 +1,5 @@
 use super::*;
+use crate::film::{BoardPicture, KingMoment};
 use crate::game::{PgnFiles, resolve};
 use crate::paint::{POSTER, Panel, poster, word_cover};
 use crate::source::Source;
@@ -42,7 +43,11 @@ text = "Good night"
 "#;
 
 fn of(wishes: &str) -> (Vec<Poster>, Vec<Diagnostic>) {
-    let (timeline, mistakes) = parse(&Source::new("film.toml", format!("{FILM}\n{wishes}")));
+    in_film(&format!("{FILM}\n{wishes}"))
+}
+
+fn in_film(text: &str) -> (Vec<Poster>, Vec<Diagnostic>) {
+    let (timeline, mistakes) = parse(&Source::new("film.toml", text));
     assert!(mistakes.is_empty(), "{mistakes:?}");
     let (game, mistakes) = resolve(&timeline, &PgnFiles::new());
     assert!(mistakes.is_empty(), "{mistakes:?}");
@@ -192,6 +197,84 @@ fn a_moment_in_a_glide_is_shown_when_the_piece_has_arrived() {
     assert!(poster.board.gliding.is_empty() && poster.board.promoting.is_none());
     assert_eq!(poster.board.plinth, Square::parse("c8"));
     assert_eq!(poster.theme, ThemeName::Tide);
+}
+
+/// Two kings and a rook, and another scene right behind; the moves come closer than they need.
+const HURRIED: &str = r#"
+[film]
+title = "A race"
+[[scene]]
+name = "First"
+at   = 0
+fen  = "8/8/8/8/8/1K6/3R4/k7 w - - 0 1"
+cues = [
+  { at = 1, play = "Rd8", label = "far" },
+  { at = 1.1, play = "Kb1" },
+  { at = 1.95, play = "Rd1#", marks = ["key d1"], label = "mate" },
+]
+[[scene]]
+name = "Second"
+at   = 2
+fen  = "8/8/8/3k4/8/8/8/K7 w - - 0 1"
+"#;
+
+#[test]
+fn a_moment_has_its_own_position_at_rest_however_soon_the_next_one_comes() {
+    let board = |wish: &str| {
+        let (mut posters, found) = in_film(&format!("{HURRIED}\n[[thumbnail]]\n{wish}\n"));
+        assert!(found.is_empty(), "{found:?}");
+        posters.remove(0).board
+    };
+    let stands = |board: &BoardPicture, at: &str| {
+        board.standing.iter().any(|standing| Some(standing.square) == Square::parse(at) && standing.opacity == 1.0)
+    };
+    let far = board("moment = \"far\"");
+    assert!(stands(&far, "d8") && stands(&far, "a1") && far.gliding.is_empty(), "{far:?}");
+    for wish in ["moment = \"mate\"", "scene = \"First\"\nat = 1.97", "scene = \"First\"\nat = 2"] {
+        let mate = board(wish);
+        assert!(
+            stands(&mate, "d1") && mate.gliding.is_empty() && mate.plinth == Square::parse("d1"),
+            "{wish}: {mate:?}"
+        );
+        assert!(matches!(mate.king, Some(KingMoment::Mate { shut: 1.0, .. })), "{wish}: {:?}", mate.king);
+        assert!(mate.marks.iter().all(|mark| (mark.enter, mark.opacity) == (1.0, 1.0)), "{wish}");
+    }
+}
+
+#[test]
+fn nothing_pointed_at_stands_where_the_running_time_is_laid() {
+    let film =
+        "[film]\ntitle = \"A race\"\n[[scene]]\nname = \"Race\"\nat = 0\nfen = \"8/8/1K6/8/1P6/5k2/8/1r6 w - - 0 1\"\n";
+    for (arrows, design) in [
+        ("\"b4 b5\", \"b f3 e4\"", "split"),
+        ("\"b4 b5\", \"b f3 e4\"", "band"),
+        ("\"b b1 e1\"", "split"),
+        ("\"b f3 g2\"", "split"),
+    ] {
+        let (posters, found) = in_film(&format!(
+            "{film}[[thumbnail]]\nscene = \"Race\"\nwords = \"Too *late?*\"\narrows = [{arrows}]\ndesign = \"{design}\"\n"
+        ));
+        assert!(found.is_empty(), "{found:?}");
+        let poster = &posters[0];
+        for square in poster.board.arrows.iter().flat_map(|arrow| [arrow.from, arrow.to]) {
+            let [left, top, right, bottom] = place(poster, &square.to_string());
+            let air = (right - left) / 10;
+            let (x, y) = (POSTER.width as i32 * 88 / 100, POSTER.height as i32 * 88 / 100);
+            assert!(
+                right - air <= x + 1 || bottom - air <= y + 1,
+                "{square} at {left}, {top} to {right}, {bottom} ({arrows} in a {design})"
+            );
+        }
+    }
+}
+
+#[test]
+fn words_that_run_both_ways_are_refused_and_glyphs_are_sought_in_the_film_s_own_fonts() {
+    let (_, found) = wish("moment = \"mate\"\nwords = \"Mat שלום\"");
+    assert!(found.iter().any(|error| error.code == Code::MixedDirections), "{found:?}");
+    let missing = refusal("moment = \"mate\"\nwords = \"漢\"");
+    assert!(missing.message.starts_with("no bundled font can draw U+6F22"), "{}", missing.message);
+    assert!(missing.hints.iter().any(|hint| hint.contains("[film] fonts")), "{:?}", missing.hints);
 }
 
 #[test]

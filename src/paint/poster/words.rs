@@ -2,6 +2,7 @@
 
 use super::{PORTRAIT, POSTER, Panel, Poster, PosterWord};
 use crate::paint::canvas::Canvas;
+use crate::paint::direction::{against_the_run, is_leftward};
 use crate::paint::font::Font;
 use crate::paint::kit;
 use crate::paint::notation::prose;
@@ -14,8 +15,10 @@ use tiny_skia::Pixmap;
 pub enum Misfit {
     /// They would have to be smaller than can be read on a phone.
     TooLong,
-    /// No bundled font has this character.
+    /// No font has this character.
     MissingGlyph(char),
+    /// This character runs against the rest.
+    TwoDirections(char),
 }
 
 /// Words smaller than this cannot be read where a poster is a hand's width wide: a tenth of its height.
@@ -47,10 +50,16 @@ pub fn misfits(poster: &Poster) -> Vec<Misfit> {
     for word in &poster.words {
         found.extend(typesetter.missing(&prose(&word.text), Font::Heavy).into_iter().map(Misfit::MissingGlyph));
     }
+    found.extend(against_the_run(&text(poster)).map(Misfit::TwoDirections));
     if set(poster, &mut typesetter).is_none() {
         found.push(Misfit::TooLong);
     }
     found
+}
+
+/// All words, in the order they are said.
+fn text(poster: &Poster) -> String {
+    poster.words.iter().map(|word| prose(&word.text)).collect::<Vec<_>>().join(" ")
 }
 
 /// The words alone on a transparent picture: where their ink lies.
@@ -124,12 +133,21 @@ fn set(poster: &Poster, typesetter: &mut Typesetter) -> Option<Vec<Set>> {
         return Some(Vec::new());
     }
     let place = Place::of(poster.panel)?;
+    let is_leftward = is_leftward(&text(poster));
     let steps = ((place.largest - SMALLEST) / STEP) as usize;
-    (0..=steps).map(|step| place.largest - step as f32 * STEP).find_map(|size| set_at(&words, size, &place, typesetter))
+    (0..=steps)
+        .map(|step| place.largest - step as f32 * STEP)
+        .find_map(|size| set_at(&words, is_leftward, size, &place, typesetter))
 }
 
 /// Sets the words at one size, if they fit: in the lines that look best.
-fn set_at(words: &[PosterWord], size: f32, place: &Place, typesetter: &mut Typesetter) -> Option<Vec<Set>> {
+fn set_at(
+    words: &[PosterWord],
+    is_leftward: bool,
+    size: f32,
+    place: &Place,
+    typesetter: &mut Typesetter,
+) -> Option<Vec<Set>> {
     let style = Style::prose(Font::Heavy, size).tracked(TRACKING);
     let mut best: Option<(f32, Vec<Set>)> = None;
     for breaks in partitions(words.len(), place.lines) {
@@ -145,7 +163,11 @@ fn set_at(words: &[PosterWord], size: f32, place: &Place, typesetter: &mut Types
         for (line, range) in breaks.iter().enumerate() {
             let baseline = (first + line as f32 * LEADING * size).round();
             let mut x = MARGIN - 0.02 * size;
-            for word in &words[range.clone()] {
+            let mut in_line: Vec<&PosterWord> = words[range.clone()].iter().collect();
+            if is_leftward {
+                in_line.reverse();
+            }
+            for word in in_line {
                 set.push(Set { text: word.text.clone(), style, x, baseline, accented: word.accented });
                 x += typesetter.width(&word.text, style) + 0.235 * size;
             }

@@ -53,11 +53,12 @@ fn set_line(words: &mut SetWords, head: &Head, plan: &Plan, typesetter: &mut Typ
     let foot = place.bottom - SERIF_FOOT * plan.type_sizes.title * 0.8;
     let width = if room > 0.0 { place.width() - room - gap } else { place.width() };
     let height = foot - place.top;
-    add_up(words, typesetter, title_in(&title, place.left, width, height, plan), foot);
+    let rows = (place.top, plan.row.top);
+    add_up(words, typesetter, title_in(&title, place.left, width, height, plan), rows, foot);
     let rule = Rule::Within { height, least: 0.5, leading: SMALL_LEADING };
     let paragraph = Paragraph { rule, x: place.right - room, width: room, ..small(&credit, style, Ink::Muted, place) };
     let first = words.lines.len();
-    add_up(words, typesetter, paragraph, foot);
+    add_up(words, typesetter, paragraph, rows, foot);
     for line in &mut words.lines[first..] {
         line.x = place.right - typesetter.width(&line.text, line.style);
     }
@@ -71,23 +72,27 @@ fn set_stack(words: &mut SetWords, head: &Head, plan: &Plan, typesetter: &mut Ty
     let rule = Rule::Within { height: 1.9 * sizes.credit, least: 0.6, leading: SMALL_LEADING };
     let paragraph = Paragraph { rule, ..small(&credit, credit_style(plan), Ink::Muted, place) };
     let foot = place.bottom - plan.grid.long(4.0) - SANS_FOOT * sizes.credit;
-    let top = add_up(words, typesetter, paragraph, foot).unwrap_or(place.bottom);
+    let hair = plan.grid.long(2.0);
+    let (capitals, ink) =
+        add_up(words, typesetter, paragraph, (place.top, place.bottom), foot).unwrap_or((place.bottom, place.bottom));
     let tile = (1.6 * sizes.kicker).round().max(1.0);
     let title = prose(&head.title);
-    let foot = top - plan.grid.long(14.0) - SERIF_FOOT * sizes.title * 0.7;
+    let foot = capitals - plan.grid.long(14.0) - SERIF_FOOT * sizes.title * 0.7;
     let room = (foot - place.top - tile - plan.grid.long(18.0)).min(1.75 * sizes.title);
-    let top = add_up(words, typesetter, title_in(&title, place.left, place.width(), room, plan), foot).unwrap_or(top);
+    let title = title_in(&title, place.left, place.width(), room, plan);
+    let rows = (place.top + tile + plan.grid.long(10.0), ink - hair);
+    let (capitals, ink) = add_up(words, typesetter, title, rows, foot).unwrap_or((capitals, ink));
     let task = task_words(head).to_uppercase();
     if task.trim().is_empty() {
         return;
     }
-    let middle = top - plan.grid.long(16.0) - tile / 2.0;
+    let middle = (capitals - plan.grid.long(16.0)).min(ink - plan.grid.long(6.0)) - tile / 2.0;
     let mut left = place.left;
     if let Some(side) = head.side {
         words.tile = Some(SideTile { x: left.round(), y: (middle - tile / 2.0).round(), size: tile, side });
         left += tile + plan.grid.long(16.0);
     }
-    add_middle(words, typesetter, kicker_in(&task, Bounds { left, ..place }, plan), middle);
+    add_middle(words, typesetter, kicker_in(&task, Bounds { left, ..place }, plan), (place.top, ink - hair), middle);
 }
 
 /// The tile of the side that begins, the task beside it; returns where the moves may begin.
@@ -111,7 +116,7 @@ fn set_row_task(words: &mut SetWords, head: &Head, plan: &Plan, typesetter: &mut
     let width = row.left + MOST * row.width() - left;
     let paragraph = Paragraph { rule, width, x: left, ..small(&task, style, Ink::Text, row) };
     let first = words.lines.len();
-    add_middle(words, typesetter, paragraph, f32::midpoint(row.top, row.bottom));
+    add_middle(words, typesetter, paragraph, (row.top, row.bottom), f32::midpoint(row.top, row.bottom));
     let end = words.lines[first..].iter().map(|line| line.x + typesetter.width(&line.text, line.style));
     end.fold(left, f32::max) + plan.grid.long(34.0)
 }
@@ -122,8 +127,9 @@ pub(super) fn set_lower(head: &Head, plan: &Plan, typesetter: &mut Typesetter) -
     let place = plan.head;
     let title = prose(&head.title);
     let paragraph = title_in(&title, place.left, place.width(), place.height(), plan);
-    add_middle(&mut words, typesetter, paragraph, f32::midpoint(place.top, place.bottom));
+    add_middle(&mut words, typesetter, paragraph, (place.top, place.bottom), f32::midpoint(place.top, place.bottom));
     let aside = plan.aside;
+    let (hair, rows) = (plan.grid.long(2.0), (aside.top, aside.bottom));
     let kicker = head.kicker.to_uppercase();
     let credit = prose(&head.credit);
     let is_beside = aside.height() > aside.width() * 0.8;
@@ -133,18 +139,21 @@ pub(super) fn set_lower(head: &Head, plan: &Plan, typesetter: &mut Typesetter) -
         let rule = Rule::Within { height: 5.0 * plan.type_sizes.kicker, least: 0.7, leading: 1.3 };
         let first = aside.top + 1.3 * plan.type_sizes.kicker;
         let paragraph = Paragraph { rule, leading: 1.3, ..kicker_in(&kicker, aside, plan) };
-        let last = words.add(typesetter, paragraph, |_| first);
+        let at = words.lines.len();
+        let last = words.add_within(typesetter, paragraph, rows, |_| first);
         let below = last.map_or(aside.top, |(last, _)| last + plan.grid.long(8.0));
+        let ink = words.ink(at, typesetter).map_or(aside.top, |(_, foot)| foot + hair);
         let rule = Rule::Within { height: aside.bottom - below, least: 0.6, leading: 1.28 };
         let paragraph = Paragraph { rule, leading: 1.28, ..small(&credit, style, Ink::Muted, aside) };
-        words.add(typesetter, paragraph, |fitted| below + fitted.size * 1.15);
+        words.add_within(typesetter, paragraph, (ink, aside.bottom), |fitted| below + fitted.size * 1.15);
     } else if aside.height() > 2.2 * style.size {
         let foot = aside.bottom - SANS_FOOT * style.size;
         let rule = Rule::Within { height: aside.height() * 0.6, least: 0.6, leading: SMALL_LEADING };
         let paragraph = Paragraph { rule, ..small(&credit, style, Ink::Muted, aside) };
-        let top = add_up(&mut words, typesetter, paragraph, foot).unwrap_or(aside.bottom);
+        let (capitals, ink) =
+            add_up(&mut words, typesetter, paragraph, rows, foot).unwrap_or((aside.bottom, aside.bottom));
         let paragraph = kicker_in(&kicker, Bounds { top: aside.top, ..aside }, plan);
-        add_up(&mut words, typesetter, paragraph, top - plan.grid.long(16.0));
+        add_up(&mut words, typesetter, paragraph, (aside.top, ink - hair), capitals - plan.grid.long(16.0));
     } else {
         set_aside_line(&mut words, &kicker, &credit, plan, typesetter);
     }
@@ -161,12 +170,13 @@ fn set_aside_line(words: &mut SetWords, kicker: &str, credit: &str, plan: &Plan,
     let middle = f32::midpoint(aside.top, aside.bottom);
     let share = if credit.trim().is_empty() { 1.0 } else { 0.46 };
     let paragraph = kicker_in(kicker, Bounds { right: aside.left + share * aside.width(), ..aside }, plan);
-    add_middle(words, typesetter, paragraph, middle);
+    let rows = (aside.top, aside.bottom);
+    add_middle(words, typesetter, paragraph, rows, middle);
     let room = if kicker.trim().is_empty() { aside.width() } else { 0.5 * aside.width() };
     let rule = Rule::Within { height: aside.height(), least: 0.5, leading: SMALL_LEADING };
     let paragraph = Paragraph { rule, width: room, ..small(credit, style, Ink::Muted, aside) };
     let first = words.lines.len();
-    add_middle(words, typesetter, paragraph, middle);
+    add_middle(words, typesetter, paragraph, rows, middle);
     for line in &mut words.lines[first..] {
         line.x = aside.right - typesetter.width(&line.text, line.style);
     }
@@ -190,7 +200,7 @@ pub(super) fn set_idle(head: &Head, plan: &Plan, typesetter: &mut Typesetter) ->
     let style = Style::prose(Font::Semibold, plan.type_sizes.task);
     let rule = Rule::Within { height: place.height(), least: 0.6, leading: 1.2 };
     let paragraph = Paragraph { rule, x: left, width: place.right - left, ..small(&task, style, Ink::Text, place) };
-    add_middle(&mut words, typesetter, paragraph, middle);
+    add_middle(&mut words, typesetter, paragraph, (place.top, place.bottom), middle);
     words
 }
 
@@ -222,20 +232,34 @@ fn title_in<'a>(text: &'a str, left: f32, width: f32, height: f32, plan: &Plan) 
     }
 }
 
-/// Adds a paragraph whose last baseline is given; returns the top of its first line's capitals.
-fn add_up(words: &mut SetWords, typesetter: &mut Typesetter, paragraph: Paragraph<'_>, last: f32) -> Option<f32> {
+/// Adds a paragraph whose last baseline is given, within rows that it may not leave; returns the tops of its first line's
+/// capitals and of its ink.
+fn add_up(
+    words: &mut SetWords,
+    typesetter: &mut Typesetter,
+    paragraph: Paragraph<'_>,
+    rows: (f32, f32),
+    last: f32,
+) -> Option<(f32, f32)> {
     let leading = paragraph.leading;
     let first = words.lines.len();
-    let (_, size) = words.add(typesetter, paragraph, |fitted| {
+    let (_, size) = words.add_within(typesetter, paragraph, rows, |fitted| {
         last - fitted.size * leading * fitted.lines.len().saturating_sub(1) as f32
     })?;
-    Some(words.lines[first].baseline - 0.74 * size)
+    let (ink, _) = words.ink(first, typesetter)?;
+    Some((words.lines[first].baseline - 0.74 * size, ink))
 }
 
-/// Adds a paragraph centred on a row by the height of its capitals.
-fn add_middle(words: &mut SetWords, typesetter: &mut Typesetter, paragraph: Paragraph<'_>, middle: f32) {
+/// Adds a paragraph centred on a row by the height of its capitals, within rows that it may not leave.
+fn add_middle(
+    words: &mut SetWords,
+    typesetter: &mut Typesetter,
+    paragraph: Paragraph<'_>,
+    rows: (f32, f32),
+    middle: f32,
+) {
     let leading = paragraph.leading;
-    words.add(typesetter, paragraph, |fitted| {
+    words.add_within(typesetter, paragraph, rows, |fitted| {
         let lines = fitted.lines.len().saturating_sub(1) as f32;
         middle + fitted.size * 0.35 - fitted.size * leading * lines / 2.0
     });

@@ -3,7 +3,7 @@
 use super::band::set_idle;
 use super::brush::Bounds;
 use super::design::{CAPTION_PLATE, CaptionForm};
-use super::fit::{Fitted, TooLong, fit, fit_or_cut};
+use super::fit::{Fitted, TooLong, cut, fit_rows, ink, moved_into};
 use super::font::Font;
 use super::kit::Kit;
 use super::layout::{CaptionPlan, Plan};
@@ -42,13 +42,23 @@ fn width(CaptionPlan { form, place, em, .. }: CaptionPlan) -> f32 {
 
 /// Whether a caption's words are too long for its place.
 pub(super) fn is_too_long(words: &str, plan: &Plan, typesetter: &mut Typesetter) -> bool {
-    fit(typesetter, &prose(words), style(plan), width(plan.caption), plan.caption.rule) == Err(TooLong)
+    fitted(&prose(words), plan, typesetter) == Err(TooLong)
+}
+
+/// A caption's words, broken and sized so that all of their ink finds room.
+fn fitted(words: &str, plan: &Plan, typesetter: &mut Typesetter) -> Result<Fitted, TooLong> {
+    let (top, bottom) = rows(plan);
+    fit_rows(typesetter, words, style(plan), width(plan.caption), (plan.caption.rule, LEADING), bottom - top)
+}
+
+/// The rows of pixels that a caption's words may cover.
+fn rows(plan: &Plan) -> (f32, f32) {
+    (plan.caption.place.top.ceil(), plan.caption.place.bottom.floor())
 }
 
 /// A caption's lines as they are set, with their widths in pixels.
 pub(super) fn set_lines(words: &str, plan: &Plan, typesetter: &mut Typesetter) -> SetLines {
-    let Fitted { lines, size } =
-        fit_or_cut(typesetter, &prose(words), style(plan), width(plan.caption), plan.caption.rule);
+    let Fitted { lines, size } = cut(&prose(words), plan.caption.em, |words| fitted(words, plan, typesetter));
     let style = style(plan).at(size);
     let measured = |line: String| (typesetter.width(&line, style), line);
     lines.into_iter().map(measured).map(|(width, line)| (line, width)).collect()
@@ -132,7 +142,9 @@ pub(super) fn paint_caption(tile: &mut Tile, caption: &CaptionPicture, head: &He
     if let Some((_, opacity)) = caption.leaving {
         draw(&old, opacity, 0.0);
     }
-    draw(&now, caption.enter, (1.0 - caption.enter) * RISE * em);
+    // Words rise from as far below as their place reaches.
+    let room = (rows(plan).1 - now.bottom(plan)).max(0.0);
+    draw(&now, caption.enter, ((1.0 - caption.enter) * RISE * em).min(room));
 }
 
 /// A caption's words, broken and sized.
@@ -141,15 +153,18 @@ struct Words {
     size: f32,
     /// The longest line's, in pixels.
     width: f32,
+    /// How far their ink reaches above the first baseline and below the last, in pixels.
+    ink: (f32, f32),
 }
 
 impl Words {
     fn broken(text: Option<&str>, plan: &Plan, typesetter: &mut Typesetter) -> Words {
-        let style = style(plan);
         let text = prose(text.unwrap_or_default());
-        let Fitted { lines, size } = fit_or_cut(typesetter, &text, style, width(plan.caption), plan.caption.rule);
-        let width = lines.iter().map(|line| typesetter.width(line, style.at(size))).fold(0.0, f32::max);
-        Words { lines, size, width }
+        let Fitted { lines, size } = cut(&text, plan.caption.em, |text| fitted(text, plan, typesetter));
+        let style = style(plan).at(size);
+        let width = lines.iter().map(|line| typesetter.width(line, style)).fold(0.0, f32::max);
+        let ink = ink(typesetter, &lines, style, LEADING);
+        Words { lines, size, width, ink }
     }
 
     /// How far apart first and last baseline are.
@@ -180,8 +195,19 @@ impl Words {
         })
     }
 
+    /// The last row with ink.
+    fn bottom(&self, plan: &Plan) -> f32 {
+        self.origin(plan).1 + self.way() + self.ink.1
+    }
+
     /// Left edge and first baseline of the words.
     fn origin(&self, plan: &Plan) -> (f32, f32) {
+        let (left, first) = self.balanced(plan);
+        (left, first + moved_into(rows(plan), first - self.ink.0, first + self.way() + self.ink.1))
+    }
+
+    /// The same, as it looks best where letters reach no further than most.
+    fn balanced(&self, plan: &Plan) -> (f32, f32) {
         let CaptionPlan { form, place, em, .. } = plan.caption;
         match form {
             CaptionForm::Bar => (place.left + INDENT * em, (place.top + BAR_ABOVE * self.size).round()),

@@ -14,6 +14,9 @@ pub(super) const FIGURINE_ADVANCE: f32 = 0.98;
 /// How far below the square's top the baseline runs, as a share of the square: the foot stands on it.
 const FOOT: f32 = 0.936;
 
+/// How far a figurine reaches above and below its baseline at most, in ems: to its square's edges.
+pub(super) const FIGURINE_INK: (f32, f32) = (FIGURINE_SQUARE * (FOOT - 0.016), FIGURINE_SQUARE * 0.012);
+
 /// From the piece grid to text of `em` pixels, the pen at (x, baseline).
 fn to_text(em: f32, x: f32, baseline: f32) -> Transform {
     let square = em * FIGURINE_SQUARE;

@@ -98,6 +98,49 @@ pub(super) fn fit(
     within(typesetter, &text, style, width, longer).ok_or(TooLong)
 }
 
+/// How far lines that are set reach, in pixels: above the first baseline and below the last.
+pub(super) fn ink(typesetter: &mut Typesetter, lines: &[String], style: Style, leading: f32) -> (f32, f32) {
+    let last = lines.len().saturating_sub(1);
+    let (mut above, mut below) = (0.0_f32, 0.0_f32);
+    for (at, line) in lines.iter().enumerate() {
+        let (up, down) = typesetter.ink(line, style);
+        above = above.max(up - leading * style.size * at as f32);
+        below = below.max(down - leading * style.size * (last - at) as f32);
+    }
+    (above, below)
+}
+
+/// Breaks and sizes a text for a width and for rows of pixels so many, which not a hair of its letters may leave: where
+/// accents and descenders need more than the rule's own height, it shrinks on, but to no less than the rule allows.
+pub(super) fn fit_rows(
+    typesetter: &mut Typesetter,
+    text: &str,
+    style: Style,
+    width: f32,
+    (rule, leading): (Rule, f32),
+    rows: f32,
+) -> Result<Fitted, TooLong> {
+    let Rule::Within { height, least, .. } = rule else { return fit(typesetter, text, style, width, rule) };
+    for scale in STEPS.into_iter().filter(|scale| *scale >= least) {
+        let rule = Rule::Within { height: height * scale, least: least / scale, leading };
+        let fitted = fit(typesetter, text, style.at(style.size * scale), width, rule)?;
+        let (above, below) = ink(typesetter, &fitted.lines, style.at(fitted.size), leading);
+        let way = leading * fitted.size * fitted.lines.len().saturating_sub(1) as f32;
+        // Baselines stand at whole pixels, which may take half a one.
+        if above + way + below + 0.5 <= rows {
+            return Ok(fitted);
+        }
+    }
+    Err(TooLong)
+}
+
+/// How far lines whose ink reaches so far above and below their baselines must be moved to lie within rows.
+pub(super) fn moved_into(rows: (f32, f32), top: f32, bottom: f32) -> f32 {
+    let up = (bottom - rows.1).max(0.0).ceil();
+    let down = (rows.0 - (top - up)).max(0.0).ceil();
+    down - up
+}
+
 /// The steps in which a text shrinks into a given height.
 const STEPS: [f32; 18] =
     [1.0, 0.94, 0.88, 0.83, 0.78, 0.74, 0.70, 0.66, 0.62, 0.58, 0.54, 0.50, 0.46, 0.42, 0.38, 0.34, 0.31, 0.28];
@@ -130,19 +173,18 @@ fn within(
     None
 }
 
-/// The same for painting, where nothing may fail: what is too long loses its end to an ellipsis.
-pub(super) fn fit_or_cut(typesetter: &mut Typesetter, text: &str, style: Style, width: f32, rule: Rule) -> Fitted {
+/// For painting, where nothing may fail: what is too long loses its end to an ellipsis, word by word, until it fits.
+pub(super) fn cut(text: &str, size: f32, mut fitting: impl FnMut(&str) -> Result<Fitted, TooLong>) -> Fitted {
     let mut words: Vec<&str> = text.split_whitespace().collect();
-    if let Ok(fitted) = fit(typesetter, text, style, width, rule) {
+    if let Ok(fitted) = fitting(text) {
         return fitted;
     }
     while words.pop().is_some() {
-        let shorter = format!("{}…", words.join(" "));
-        if let Ok(fitted) = fit(typesetter, &shorter, style, width, rule) {
+        if let Ok(fitted) = fitting(&format!("{}…", words.join(" "))) {
             return fitted;
         }
     }
-    Fitted { lines: Vec::new(), size: style.size }
+    Fitted { lines: Vec::new(), size }
 }
 
 /// A break after one of these is natural and worth this part of the width.
@@ -307,7 +349,8 @@ mod tests {
     #[test]
     fn painting_cuts_what_checking_refuses() {
         let style = Style::prose(Font::Semibold, 44.0);
-        let cut = fit_or_cut(&mut Typesetter::default(), &"word ".repeat(40), style, 400.0, Rule::Caption);
+        let mut typesetter = Typesetter::default();
+        let cut = cut(&"word ".repeat(40), 44.0, |text| fit(&mut typesetter, text, style, 400.0, Rule::Caption));
         assert_eq!(cut.lines.len(), 2);
         assert!(cut.lines[1].ends_with('…'));
     }

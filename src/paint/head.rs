@@ -4,7 +4,7 @@
 use super::band::{set_lower, set_over};
 use super::brush::Bounds;
 use super::design::Form;
-use super::fit::Rule;
+use super::fit::{Fitted, Rule};
 use super::font::Font;
 use super::layout::Plan;
 use super::notation::prose;
@@ -54,16 +54,18 @@ fn set_panel(head: &Head, plan: &Plan, typesetter: &mut Typesetter) -> SetHead {
     // The baseline above what comes next.
     let mut above = grid.y(KICKER_BASELINE);
     words.add(typesetter, kicker(&head.kicker.to_uppercase(), plan), |_| above);
+    let hair = grid.long(2.0);
     let title = prose(&head.title);
     // The serif's stems stand a little right of its origin; drawn back they line up with the sans above and below.
     let paragraph = title_paragraph(&title, plan);
     let paragraph = Paragraph { x: paragraph.x - grid.long(3.0), ..paragraph };
-    if let Some((last, _)) = words.add(typesetter, paragraph, |fitted| above + fitted.size * 1.02) {
+    if let Some(last) = add_below(&mut words, typesetter, paragraph, hair, |fitted| above + fitted.size * 1.02) {
         above = last;
     }
     let credit = prose(&head.credit);
     let first = above + grid.long(14.0);
-    if let Some((last, _)) = words.add(typesetter, credit_paragraph(&credit, plan), |f| first + f.size * 1.22) {
+    let paragraph = credit_paragraph(&credit, plan);
+    if let Some(last) = add_below(&mut words, typesetter, paragraph, hair, |fitted| first + fitted.size * 1.22) {
         above = last;
     }
     if !words.lines.is_empty() {
@@ -79,6 +81,24 @@ fn set_panel(head: &Head, plan: &Plan, typesetter: &mut Typesetter) -> SetHead {
     let air = grid.long(10.0);
     let place = Bounds::new(plan.head.left - air, 0.0, plan.head.right + air, foot);
     SetHead { words, places: vec![place], moves: MovesPlace::Rows(list) }
+}
+
+/// Adds a paragraph below those that are there; accents that would reach up to what hangs below them push it down.
+/// Returns its last baseline.
+fn add_below(
+    words: &mut SetWords,
+    typesetter: &mut Typesetter,
+    paragraph: Paragraph<'_>,
+    hair: f32,
+    first: impl FnOnce(&Fitted) -> f32,
+) -> Option<f32> {
+    let foot = words.ink(0, typesetter).map_or(0.0, |(_, foot)| foot.ceil() + hair);
+    let at = words.lines.len();
+    let (last, _) = words.add(typesetter, paragraph, first)?;
+    let (top, _) = words.ink(at, typesetter)?;
+    let moved = (foot - top).max(0.0).ceil();
+    words.lines[at..].iter_mut().for_each(|line| line.baseline += moved);
+    Some(last + moved)
 }
 
 /// The words of the task: the author's, or who is to move.

@@ -107,7 +107,8 @@ pub(super) fn set_chip(
     let Some(current) = moves.last() else { return SetStrip::default() };
     let text = numbered(current, true, notation);
     let wanted = typesetter.width(&text, word_style(em, true)) + 2.0 * CHIP_ASIDE * em;
-    let em = em * (place.width() / wanted).min(1.0);
+    // The chip's own height has to find room too.
+    let em = (em * (place.width() / wanted).min(1.0)).min((place.height() - 1.0) / (CHIP_ABOVE + CHIP_BELOW));
     let width = typesetter.width(&text, word_style(em, true)) + CHIP_ASIDE * em;
     let mut set = SetStrip { em, ..SetStrip::default() };
     set.words.push((text, Tone::Lit, place.right - width));

@@ -4,7 +4,7 @@
 //! A run is shaped once, in ems, and kept; setting it again costs only the filling of its outlines.
 
 use super::canvas::Canvas;
-use super::figurine::FIGURINE_ADVANCE;
+use super::figurine::{FIGURINE_ADVANCE, FIGURINE_INK};
 use super::font::{Font, FontSet, has};
 use super::own;
 use super::silhouette::PieceSet;
@@ -68,6 +68,8 @@ struct Run {
     outline: Option<Path>,
     signs: Vec<(Role, f32)>,
     advance: f32,
+    /// How far it reaches above its baseline and below it.
+    ink: (f32, f32),
 }
 
 /// What a shaped text depends on, beside its size; tracking in thousandths of an em.
@@ -112,6 +114,12 @@ impl Typesetter {
     /// How far the pen moves, in pixels.
     pub fn width(&mut self, text: &str, style: Style) -> f32 {
         self.run(text, style).advance * style.size
+    }
+
+    /// How far a text reaches above its baseline and below it, in pixels: its own letters, not what its font might hold.
+    pub fn ink(&mut self, text: &str, style: Style) -> (f32, f32) {
+        let (above, below) = self.run(text, style).ink;
+        (above * style.size, below * style.size)
     }
 
     /// Draws a text with its pen at (`x`, `baseline`); returns how far the pen moved.
@@ -210,7 +218,11 @@ fn shape(text: &str, style: Style, fonts: Option<&FontSet>) -> Run {
             }
         }
     }
-    Run { outline: outline.finish(), signs, advance: pen }
+    let outline = outline.finish();
+    let letters = outline.as_ref().map_or((0.0, 0.0), |outline| (-outline.bounds().top(), outline.bounds().bottom()));
+    let figurines = if signs.is_empty() { (0.0, 0.0) } else { FIGURINE_INK };
+    let ink = (letters.0.max(figurines.0), letters.1.max(figurines.1));
+    Run { outline, signs, advance: pen, ink }
 }
 
 fn stretches(text: &str, font: Font, fonts: Option<&FontSet>) -> Vec<(Hand, String)> {

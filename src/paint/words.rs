@@ -2,7 +2,7 @@
 
 use super::brush::Bounds;
 use super::canvas::Canvas;
-use super::fit::{Fitted, Rule, TooLong, fit, fit_or_cut};
+use super::fit::{Fitted, Rule, TooLong, cut, fit, fit_rows, moved_into};
 use super::sprites::Sprites;
 use super::text::{Style, Typesetter};
 use super::theme::{Rgba, Theme};
@@ -79,12 +79,56 @@ impl SetWords {
         paragraph: Paragraph<'_>,
         first: impl FnOnce(&Fitted) -> f32,
     ) -> Option<(f32, f32)> {
-        let Paragraph { text, style, rule, ink, x, width, leading } = paragraph;
+        let Paragraph { text, style, rule, width, .. } = paragraph;
         let fitted = fit(typesetter, text, style, width, rule).unwrap_or_else(|TooLong| {
             self.refused.push(text.to_owned());
-            fit_or_cut(typesetter, text, style, width, rule)
+            cut(text, style.size, |text| fit(typesetter, text, style, width, rule))
         });
-        let mut baseline = first(&fitted);
+        let baseline = first(&fitted);
+        self.push(fitted, paragraph, baseline)
+    }
+
+    /// The same with all of its ink within these rows: set smaller where it has to be, and moved where it would leave them.
+    pub fn add_within(
+        &mut self,
+        typesetter: &mut Typesetter,
+        paragraph: Paragraph<'_>,
+        rows: (f32, f32),
+        first: impl Fn(&Fitted) -> f32,
+    ) -> Option<(f32, f32)> {
+        let Paragraph { text, style, rule, width, leading, .. } = paragraph;
+        // Whole rows of pixels, so that what lies in those beside them is never touched.
+        let rows = (rows.0.ceil(), rows.1.floor());
+        let mut fitting = |text: &str| fit_rows(typesetter, text, style, width, (rule, leading), rows.1 - rows.0);
+        let fitted = fitting(text).unwrap_or_else(|TooLong| {
+            self.refused.push(text.to_owned());
+            cut(text, style.size, fitting)
+        });
+        let baseline = first(&fitted);
+        let at = self.lines.len();
+        let (last, size) = self.push(fitted, paragraph, baseline)?;
+        let (top, bottom) = self.ink(at, typesetter)?;
+        let moved = moved_into(rows, top, bottom);
+        for line in &mut self.lines[at..] {
+            line.baseline += moved;
+        }
+        Some((last + moved, size))
+    }
+
+    /// From the first to the last row with ink of the lines from this one on.
+    pub fn ink(&self, from: usize, typesetter: &mut Typesetter) -> Option<(f32, f32)> {
+        let mut rows: Option<(f32, f32)> = None;
+        for line in self.lines.get(from..)? {
+            let (above, below) = typesetter.ink(&line.text, line.style);
+            let (top, bottom) = rows.unwrap_or((f32::MAX, f32::MIN));
+            rows = Some((top.min(line.baseline - above), bottom.max(line.baseline + below)));
+        }
+        rows
+    }
+
+    fn push(&mut self, fitted: Fitted, paragraph: Paragraph<'_>, first: f32) -> Option<(f32, f32)> {
+        let Paragraph { style, ink, x, leading, .. } = paragraph;
+        let mut baseline = first;
         let mut last = None;
         for text in fitted.lines {
             self.lines.push(SetLine { text, style: style.at(fitted.size), x, baseline: baseline.round(), ink });

@@ -17,8 +17,9 @@ pub(super) fn set_right<T: Copy>(words: &[Spoken<T>], figurines: bool) -> Vec<Sp
     let mut at = 0;
     while at < words.len() {
         let rest = &words[at..];
+        let expected = at.checked_sub(1).is_some_and(|before| leads_to_square(&words[before].text, rest));
         let (taken, text) = moved(rest, figurines)
-            .or_else(|| square(rest, false).filter(|(taken, square)| *taken > 1 || bare(&rest[0].text) != *square))
+            .or_else(|| square(rest, expected).filter(|(taken, square)| *taken > 1 || bare(&rest[0].text) != *square))
             .map_or_else(
                 || (1, rest[0].text.clone()),
                 |(taken, text)| (taken, format!("{text}{}", trailing(&rest[taken - 1].text))),
@@ -56,8 +57,8 @@ fn moved<T>(words: &[Spoken<T>], figurines: bool) -> Option<(usize, String)> {
 }
 
 /// A square in one word (`F3`) or two (`f 3`, `f three`): how many words, and how it is written. The article before a
-/// number is no file, `a three piece ending`, unless a square is `expected` or the number ends a group of words:
-/// `why not a six, beside the pawn`.
+/// number is no file, `a three piece ending` or `a 3 piece ending`, unless a square is `expected` or the number ends a
+/// group of words: `why not a six, beside the pawn`.
 fn square<T>(words: &[Spoken<T>], expected: bool) -> Option<(usize, String)> {
     let first = bare(&words.first()?.text).to_lowercase();
     let mut signs = first.chars();
@@ -67,16 +68,29 @@ fn square<T>(words: &[Spoken<T>], expected: bool) -> Option<(usize, String)> {
         return Some((1, format!("{file}{}", rank(&rest)?)));
     }
     let second = words.get(1)?;
-    let certain = expected || file != 'a' || is_digit(&second.text) || !trailing(&second.text).is_empty();
+    let certain = expected || file != 'a' || !trailing(&second.text).is_empty();
     if !trailing(&words[0].text).is_empty() || !certain {
         return None;
     }
     Some((2, format!("{file}{}", rank(&bare(&second.text).to_lowercase())?)))
 }
 
-fn is_digit(word: &str) -> bool {
-    let word = bare(word);
-    word.len() == 1 && word.bytes().all(|sign| sign.is_ascii_digit())
+/// Words before a square.
+const LEADING: &[&str] = &["to", "on", "at", "from", "takes", "captures"];
+
+/// What is counted, so that `on a 3 piece ending` is no square.
+const COUNTED: &[&str] = &[
+    "piece", "pieces", "man", "men", "move", "moves", "mover", "pawn", "pawns", "rook", "rooks", "minute", "minutes",
+    "second", "seconds", "hour", "hours", "day", "days", "year", "years", "part", "parts", "point", "points",
+];
+
+/// Whether a word says that `a` and a digit behind it are a square: `the king on a 7 is safe`. A number in letters has
+/// more meanings.
+fn leads_to_square<T>(before: &str, words: &[Spoken<T>]) -> bool {
+    let is_counted = |word: &Spoken<T>| COUNTED.contains(&&*bare(&word.text).to_lowercase());
+    LEADING.contains(&&*before.to_lowercase())
+        && words.get(1).is_some_and(|number| bare(&number.text).bytes().all(|sign| sign.is_ascii_digit()))
+        && !words.get(2).is_some_and(is_counted)
 }
 
 fn rank(word: &str) -> Option<u8> {
@@ -149,13 +163,20 @@ mod tests {
         assert_eq!(right("B five. Why not a six, beside the pawn?", false), "b5. Why not a6, beside the pawn?");
         assert_eq!(right("why not A6, beside the pawn?", false), "why not a6, beside the pawn?");
         assert_eq!(right("the king on A7", true), "the king on a7");
+        assert_eq!(right("the king on a 7 is safe", false), "the king on a7 is safe");
     }
 
     #[test]
     fn other_words_stay() {
-        for text in
-            ["a knight in the night", "a three piece ending", "The knight walks out", "I saw a one", "e.g. this"]
-        {
+        for text in [
+            "a knight in the night",
+            "a three piece ending",
+            "a 3 piece ending",
+            "based on a 3 piece ending",
+            "The knight walks out",
+            "I saw a one",
+            "e.g. this",
+        ] {
             assert_eq!(right(text, false), text);
         }
     }

@@ -4,19 +4,21 @@
 mod breaking;
 mod chess_words;
 pub(super) mod srt;
+#[cfg(test)]
+mod tests;
+mod timing;
 pub(super) mod vtt;
 
 use super::material::{Material, Wishes};
 use crate::diag::{Code, Diagnostic};
-use crate::film::{Gap, Profile, Room, TextKind};
+use crate::film::{Profile, Room, TextKind};
+use crate::source::Span;
 use crate::timeline::CaptionProfile;
-use crate::units::{FrameIndex, FrameRate, Time};
+use crate::units::Time;
 use chess_words::Spoken;
 use std::time::Duration;
+use timing::Clock;
 
-/// A subtitle's start or end is moved to a cue of the film that is as near as this, so that words and pictures change
-/// together: a quarter of a second, half of what is seen as late.
-const SNAP: Duration = Duration::from_millis(250);
 /// A silence as long as this ends a subtitle whatever is said.
 const SILENCE: Duration = Duration::from_millis(700);
 
@@ -26,6 +28,8 @@ const LONGEST: f64 = 7.0;
 /// One subtitle. They are in order, do not overlap, and lie within one scene each.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Subtitle {
+    /// Its scene, counted as on [`Clock::scenes`].
+    pub scene: usize,
     pub start: Time,
     pub end: Time,
     /// One to three.
@@ -40,49 +44,46 @@ impl Subtitle {
 
 type Word = Spoken<Time>;
 
-/// Makes the subtitles, and remarks on those that nobody can read in time.
+/// Makes the subtitles, and remarks on words that are said after the film's end and on subtitles that nobody can read
+/// in time.
 pub(super) fn make(material: &Material, wishes: &Wishes, diagnostics: &mut Vec<Diagnostic>) -> Vec<Subtitle> {
     let profile =
         wishes.profile.unwrap_or_else(|| Profile::of(material.film.captions().unwrap_or(CaptionProfile::Online)));
     let room = profile.room(material.film);
-    let mut titles = match material.transcript {
+    let clock = Clock::of(material.film);
+    let titles = match material.transcript {
         Some(transcript) => {
             let words: Vec<Word> = transcript
                 .words
                 .iter()
                 .map(|word| Spoken { text: word.text.clone(), start: word.start, end: word.end })
                 .collect();
-            let words = chess_words::set_right(&words, wishes.figurines);
-            let runs = runs(&words, &cuts(material));
-            runs.into_iter().flat_map(|run| parted(run, profile, room)).collect()
+            let (words, late) = words.split_at(words.partition_point(|word| word.start < clock.end()));
+            said_too_late(late, material, diagnostics);
+            of_words(&chess_words::set_right(words, wishes.figurines), &clock, profile, room)
         }
-        None => of_captions(material, profile, room),
+        None => of_captions(material, &clock, profile, room),
     };
-    time(&mut titles, material, profile);
-    titles.retain(|title| title.start < title.end);
     hurried(&titles, material, profile, diagnostics);
     titles
 }
 
-/// Where one scene gives way to the next.
-fn cuts(material: &Material) -> Vec<Time> {
-    material.film.chapters().iter().map(|chapter| chapter.start).collect()
+/// Subtitles of all the words, which are in order and begin before the film's end.
+fn of_words(words: &[Word], clock: &Clock, profile: &Profile, room: Room) -> Vec<Subtitle> {
+    let scenes = timing::by_scene(words, clock).into_iter();
+    let runs = scenes.flat_map(|(scene, words)| runs(words).map(move |run| (scene, run)));
+    let titles = runs.flat_map(|(scene, run)| parted(run, scene, profile, room)).collect();
+    timing::timed(titles, clock, profile, room)
 }
 
-/// Words that are said without a silence, within one scene.
-fn runs<'a>(words: &'a [Word], cuts: &[Time]) -> Vec<&'a [Word]> {
-    words
-        .chunk_by(|one, next| {
-            let silent = next.start.since(one.end) >= SILENCE;
-            let scene = |time: Time| cuts.partition_point(|cut| *cut <= time);
-            !silent && scene(one.start) == scene(next.start)
-        })
-        .collect()
+/// Words that are said without a silence.
+fn runs(words: &[Word]) -> impl Iterator<Item = &[Word]> {
+    words.chunk_by(|one, next| next.start.since(one.end) < SILENCE)
 }
 
 /// A run of words in subtitles that each fit, parted where it reads best: the cheapest of all ways, found from the
 /// front.
-fn parted(words: &[Word], profile: &Profile, room: Room) -> Vec<Subtitle> {
+fn parted(words: &[Word], scene: usize, profile: &Profile, room: Room) -> Vec<Subtitle> {
     // For every count of words from the front: the least cost, and where its last subtitle begins.
     let mut ways: Vec<(f64, usize)> = vec![(0.0, 0)];
     for end in 1..=words.len() {
@@ -110,7 +111,7 @@ fn parted(words: &[Word], profile: &Profile, room: Room) -> Vec<Subtitle> {
         let begin = ways[end].1;
         let part = &words[begin..end];
         let lines = set(part, room).unwrap_or_else(|| part.iter().map(|word| word.text.clone()).collect());
-        titles.push(Subtitle { start: part[0].start, end: part[part.len() - 1].end, lines });
+        titles.push(Subtitle { scene, start: part[0].start, end: part[part.len() - 1].end, lines });
         end = begin;
     }
     titles.reverse();
@@ -123,10 +124,13 @@ fn set(words: &[Word], room: Room) -> Option<Vec<String>> {
 }
 
 /// The captions as subtitles; a long one in several, each with its share of the time.
-fn of_captions(material: &Material, profile: &Profile, room: Room) -> Vec<Subtitle> {
+fn of_captions(material: &Material, clock: &Clock, profile: &Profile, room: Room) -> Vec<Subtitle> {
     let mut titles = Vec::new();
-    for caption in material.film.texts().iter().filter(|text| text.kind == TextKind::Caption) {
+    let captions = material.film.texts().iter().filter(|text| text.kind == TextKind::Caption);
+    // A caption that would come after the last frame is never on screen.
+    for caption in captions.filter(|caption| clock.rate.first_at(caption.shown.0).0 < clock.frames) {
         let (start, end) = caption.shown;
+        let scene = clock.scene_at(start);
         let texts: Vec<&str> = caption.text.split_whitespace().collect();
         let letters = |text: &str| text.chars().count() as i64 + 1;
         let whole = texts.iter().map(|text| letters(text)).sum::<i64>().max(1);
@@ -146,63 +150,33 @@ fn of_captions(material: &Material, profile: &Profile, room: Room) -> Vec<Subtit
             .collect();
         match set(&words, room) {
             // What fits at once stays for as long as it is useful: read twice over, it may go.
-            Some(lines) => titles.push(Subtitle { start, end: end.min(start + longest(profile)), lines }),
-            None => titles.extend(parted(&words, profile, room)),
+            Some(lines) => titles.push(Subtitle { scene, start, end: end.min(start + longest(profile)), lines }),
+            None => titles.extend(parted(&words, scene, profile, room)),
         }
     }
-    titles
+    timing::timed(titles, clock, profile, room)
 }
 
 fn longest(profile: &Profile) -> Duration {
     Duration::from_secs_f64(profile.longest.unwrap_or(LONGEST))
 }
 
-/// Gives each subtitle time to be read, keeps it within its scene and apart from the next, snaps it to cues, and sets
-/// it on whole frames.
-fn time(titles: &mut [Subtitle], material: &Material, profile: &Profile) {
-    let film = material.film;
-    let cuts = cuts(material);
-    let mut cues: Vec<Time> = cuts.clone();
-    cues.extend((0..cuts.len()).flat_map(|scene| film.step_times(scene).iter().copied()));
-    cues.sort_unstable();
-    let near = |time: Time| {
-        let distance = |cue: &Time| cue.as_micros().abs_diff(time.as_micros());
-        cues.iter().copied().min_by_key(distance).filter(|cue| u128::from(distance(cue)) <= SNAP.as_micros())
-    };
-    let film_end = Time::ZERO + film.length();
-    let mut free = Time::ZERO;
-    for at in 0..titles.len() {
-        let said = (titles[at].start, titles[at].end);
-        let scene_end = cuts.get(cuts.partition_point(|cut| *cut <= said.0)).copied().unwrap_or(film_end);
-        let start = near(said.0).filter(|cue| *cue >= free && *cue < said.1).unwrap_or(said.0).max(free);
-        let need = Duration::from_secs_f64(profile.reading(&titles[at].text())).min(longest(profile));
-        let hang = said.1 + Duration::from_secs_f64(profile.hang);
-        let wanted = said.1.max((start + need).min(hang));
-        let wanted = near(wanted).filter(|cue| *cue >= said.1).unwrap_or(wanted).min(start + longest(profile));
-        let next = titles.get(at + 1).map(|next| near(next.start).unwrap_or(next.start).max(said.1));
-        let end = gap(wanted, next, profile, film.rate()).min(scene_end);
-        titles[at].start = on_frame(start, film.rate());
-        titles[at].end = on_frame(end, film.rate());
-        free = titles[at].end;
-    }
+/// Remarks on words that no frame is left for.
+fn said_too_late(late: &[Word], material: &Material, diagnostics: &mut Vec<Diagnostic>) {
+    let Some(first) = late.first() else { return };
+    let (words, are) = if late.len() == 1 { ("1 word", "is") } else { (&*format!("{} words", late.len()), "are") };
+    let message = format!("{words} of the transcript {are} said after the film's end and in no subtitle");
+    diagnostics.push(
+        Diagnostic::warning(Code::Transcript, place(material), message)
+            .label(format!("the first is `{}` at `{}`", first.text, first.start))
+            .hint("let the film last longer with `ends`, or take the transcript of this narration"),
+    );
 }
 
-/// The end of a subtitle, seen from the beginning of the next.
-fn gap(end: Time, next: Option<Time>, profile: &Profile, rate: FrameRate) -> Time {
-    let Some(next) = next else { return end };
-    match profile.gap {
-        Gap::NoneOrAtLeast(seconds) if next.since(end) < Duration::from_secs_f64(seconds) => next,
-        Gap::NoneOrAtLeast(_) => end,
-        Gap::Frames(frames) => {
-            let last = rate.first_at(next).0.saturating_sub(u64::from(frames));
-            end.min(rate.start_of(FrameIndex(last)))
-        }
-    }
-}
-
-/// The start of the first frame at or after a time.
-fn on_frame(time: Time, rate: FrameRate) -> Time {
-    rate.start_of(rate.first_at(time))
+/// Where to point at for what concerns the words of the whole film.
+fn place(material: &Material) -> Span {
+    let film = &material.timeline.film;
+    film.narration.as_ref().or(film.title.as_ref()).map(|words| words.span).unwrap_or_default()
 }
 
 /// Remarks once on all subtitles that go much faster than the profile allows.
@@ -211,11 +185,9 @@ fn hurried(titles: &[Subtitle], material: &Material, profile: &Profile, diagnost
     let haste = |title: &Subtitle| profile.haste(&title.text(), title.end.since(title.start).as_secs_f64());
     let fast: Vec<&Subtitle> = titles.iter().filter(|title| haste(title) > 1.1).collect();
     let Some(worst) = fast.iter().max_by(|a, b| haste(a).total_cmp(&haste(b))) else { return };
-    let film = &material.timeline.film;
-    let span = film.narration.as_ref().or(film.title.as_ref()).map(|words| words.span).unwrap_or_default();
     let message = format!("{} of {} subtitles are too fast to be read in comfort", fast.len(), titles.len());
     diagnostics.push(
-        Diagnostic::warning(Code::HurriedCaption, span, message)
+        Diagnostic::warning(Code::HurriedCaption, place(material), message)
             .label(format!("the fastest is at `{}`: `{}`", worst.start, worst.text()))
             .hint(format!("slower speech there, or another profile than `{}` ({})", profile.name, profile.about)),
     );

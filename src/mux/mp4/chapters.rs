@@ -45,8 +45,15 @@ impl ChapterTrack {
     }
 
     pub(super) fn track(&self, o: &mut Vec<u8>, scale: u32, places: &Places, wide: bool) {
-        let length: u64 = self.samples.iter().map(|&(length, _)| u64::from(length)).sum();
-        let (empty, shown) = (rescaled(self.start, SCALE, scale), rescaled(length, SCALE, scale));
+        let shown: u64 = self.samples.iter().map(|&(length, _)| u64::from(length)).sum();
+        let mut durations: Vec<(u32, u32)> = self.samples.iter().map(|&(length, _)| (1, length)).collect();
+        // ffmpeg takes the last chapter's end from the media's own length, as if the first began at 0. So the media is
+        // longer by what is left empty before it, and the edit list leaves that out behind it.
+        if let Some((_, last)) = durations.last_mut() {
+            *last = last.saturating_add(u32::try_from(self.start).unwrap_or(u32::MAX));
+        }
+        let length = shown + self.start;
+        let (empty, shown) = (rescaled(self.start, SCALE, scale), rescaled(shown, SCALE, scale));
         o.node(b"trak", |o| {
             tables::tkhd(o, CHAPTERS_ID, IN_MOVIE, empty + shown, 0, (0, 0));
             tables::edits(o, empty, shown, 0);
@@ -58,7 +65,6 @@ impl ChapterTrack {
                     tables::dinf(o);
                     o.node(b"stbl", |o| {
                         tables::stsd(o, text_entry);
-                        let durations: Vec<(u32, u32)> = self.samples.iter().map(|&(length, _)| (1, length)).collect();
                         tables::samples(o, &durations, self.samples.iter().map(|(_, s)| s.len()), places, wide);
                     });
                 });

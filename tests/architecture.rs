@@ -7,20 +7,20 @@ use std::path::{Path, PathBuf};
 /// What each room may use beside `units`, `source` and `diag`.
 const ARROWS: &[(&str, &[&str])] = &[
     ("units", &[]),
-    ("source", &["units"]),
-    ("diag", &["source", "units"]),
+    ("source", &[]),
+    ("diag", &["source"]),
     ("timeline", &[]),
     ("game", &["timeline"]),
     ("proof", &["timeline", "game"]),
     ("narration", &[]),
     ("draft", &["timeline", "game", "narration"]),
     ("sync", &["timeline", "game", "narration", "draft"]),
-    ("film", &["timeline", "game", "narration"]),
-    ("paint", &["timeline", "game", "film"]),
+    ("film", &["timeline", "game"]),
+    ("paint", &["timeline", "film"]),
     ("thumbnail", &["timeline", "film", "paint"]),
     ("kit", &["timeline", "game", "proof", "narration", "film", "paint"]),
     ("animation", &["timeline", "film", "paint"]),
-    ("encode", &["timeline", "game", "film", "paint", "narration"]),
+    ("encode", &["timeline", "film", "paint", "narration"]),
     ("mux", &["encode"]),
     (
         "cli",
@@ -148,6 +148,73 @@ fn every_arrow_points_onward() {
         }
     }
     assert!(wrong.is_empty(), "wrong arrows:\n{}", wrong.join("\n"));
+}
+
+#[test]
+fn every_arrow_is_needed() {
+    let rooms = rooms();
+    let named = |room: &str| -> BTreeSet<String> {
+        rooms.get(room).into_iter().flatten().flat_map(|(_, code)| rooms_named(code)).collect()
+    };
+    for (room, may) in ARROWS {
+        let unused: Vec<&&str> = may.iter().filter(|used| !named(room).contains(**used)).collect();
+        assert!(unused.is_empty(), "`{room}` may use {unused:?} and does not: take it out of ARROWS");
+    }
+}
+
+/// The arrows of a drawing: `a, b → c → d, e` and the like, several on a line with three spaces between.
+fn arrows_drawn(drawing: &str) -> BTreeSet<(String, String)> {
+    let mut found = BTreeSet::new();
+    for chain in drawing.lines().flat_map(|line| line.split("   ")).filter(|chain| chain.contains('→')) {
+        let stations: Vec<Vec<&str>> = chain.split('→').map(|part| part.split(',').map(str::trim).collect()).collect();
+        for pair in stations.windows(2) {
+            let ends = pair[0].iter().flat_map(|from| pair[1].iter().map(move |to| (*from, *to)));
+            found.extend(ends.map(|(from, to)| (from.to_owned(), to.to_owned())));
+        }
+    }
+    found
+}
+
+#[test]
+fn the_developers_page_draws_these_arrows() {
+    let page = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("DEVELOPERS.md")).expect("DEVELOPERS.md");
+    let drawn = arrows_drawn(page.split("```").nth(1).expect("the drawing"));
+    let (knows_all, others): (Vec<_>, Vec<_>) = ARROWS.iter().partition(|(room, _)| *room == "cli");
+    for (from, to) in &drawn {
+        let needed = others.iter().any(|(room, may)| room == to && may.contains(&from.as_str()));
+        assert!(needed, "DEVELOPERS.md draws {from} → {to}, which is not in ARROWS");
+    }
+    // What lies before each room, any number of steps.
+    let mut before = drawn;
+    loop {
+        let further: Vec<_> = before
+            .iter()
+            .flat_map(|(from, by)| {
+                before.iter().filter(move |(next, _)| next == by).map(|(_, to)| (from.clone(), to.clone()))
+            })
+            .collect();
+        let known = before.len();
+        before.extend(further);
+        if before.len() == known {
+            break;
+        }
+    }
+    for (room, may) in others.iter().filter(|(room, _)| !FOR_ALL.contains(room)) {
+        for used in *may {
+            let is_drawn = before.contains(&((*used).to_owned(), (*room).to_owned()));
+            assert!(is_drawn, "{room} uses {used}, and DEVELOPERS.md draws no way from {used} to {room}");
+        }
+    }
+    let left_out = others.iter().map(|(room, _)| *room).filter(|room| !FOR_ALL.contains(room));
+    let left_out: Vec<&str> = left_out.filter(|room| !knows_all[0].1.contains(room)).collect();
+    assert!(left_out.is_empty(), "cli calls any room, but not {left_out:?}");
+}
+
+#[test]
+fn a_drawing_is_read() {
+    let drawn = arrows_drawn("a → b → c\nd, e → f   c → g, h\nothers: any\n");
+    let pairs: Vec<String> = drawn.iter().map(|(from, to)| format!("{from}{to}")).collect();
+    assert_eq!(pairs, ["ab", "bc", "cg", "ch", "df", "ef"]);
 }
 
 #[test]

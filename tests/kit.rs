@@ -44,7 +44,7 @@ impl Made {
 
     fn kit(&self, transcript: Option<&Transcript>, wishes: &Wishes) -> (Vec<KitFile>, Vec<Diagnostic>) {
         let Made { timeline, game, findings, film } = self;
-        kit::make(&Material { timeline, game, findings, film, transcript }, wishes)
+        kit::make(&Material { timeline, game, findings, film, transcript, narration: None }, wishes)
     }
 }
 
@@ -369,6 +369,100 @@ fn editors_find_every_marker_at_its_frame() {
         }
         assert_eq!(lists.count(), 1 + usize::from(rate.contains("1001")), "at {rate}");
     }
+}
+
+#[test]
+fn editors_find_picture_and_sound_where_they_lie() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let place = folder.path().join("Žubr & co, 2");
+    fs::create_dir_all(place.join("sound")).expect("a folder");
+    let film = place.join("film one.toml");
+    let text = SMALL.replace("[film]", "[film]\nnarration = \"sound/täke #2.wav\"");
+    fs::write(&film, text).expect("a file");
+    // Three and a half seconds of silence: 16-bit PCM at 8 kHz.
+    let mut wav = b"RIFF\xe4\xda\0\0WAVEfmt \x10\0\0\0\x01\0\x01\0\x40\x1f\0\0\x80\x3e\0\0\x02\0\x10\0data".to_vec();
+    wav.extend(56_000u32.to_le_bytes());
+    wav.extend(vec![0; 56_000]);
+    fs::write(place.join("sound/täke #2.wav"), wav).expect("a file");
+    fs::write(place.join("film one.mp4"), "").expect("a file");
+    let kit = folder.path().join("kits").join("first kit");
+    let made = plyreel(&["kit", film.to_str().expect("a path"), "-q", "-o", kit.to_str().expect("a path")]);
+    assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/judges/kit.py");
+    let output = Command::new("python3").args([script, "media"]).arg(kit.join("film one.otio")).output();
+    let output = output.expect("python3 starts");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let media: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let real = fs::canonicalize(&place).expect("it is there");
+    let at = |name: &str| real.join(name).to_str().expect("a path").to_owned();
+    // The film has 144 frames, the narration 84 of them.
+    assert_eq!(media, json!([[at("film one.mp4"), 144, 144], [at("sound/täke #2.wav"), 84, 84]]));
+    let edl = fs::read_to_string(kit.join("film one.edl")).expect("a list");
+    assert!(
+        edl.contains("* FROM CLIP NAME: film one.mp4\n") && edl.contains("* FROM CLIP NAME: täke #2.wav\n"),
+        "{edl}"
+    );
+    assert!(edl.contains("A     C        00:00:00:00 00:00:03:12"), "{edl}");
+}
+
+/// Every pixel of a picture, red, green and blue.
+fn pixels(path: &std::path::Path) -> Vec<[u8; 3]> {
+    let decoder = png::Decoder::new(std::io::BufReader::new(fs::File::open(path).expect("a picture")));
+    let mut reader = decoder.read_info().expect("a PNG");
+    let mut data = vec![0; reader.output_buffer_size().expect("a size")];
+    reader.next_frame(&mut data).expect("a whole PNG");
+    data.chunks_exact(3).map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect()
+}
+
+#[test]
+fn diagrams_have_the_films_own_colours_and_pieces() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = |name: &str| folder.path().join(name).to_str().expect("a path").to_owned();
+    let top = concat!(env!("CARGO_MANIFEST_DIR"), "/src/paint/staunton.pieces");
+    // The rook is another one: a plain block with the king's strokes left out.
+    let pieces = fs::read_to_string(top).expect("the pieces");
+    let rook = pieces.find("piece rook").expect("a rook");
+    let end = rook + pieces[rook..].find("\npiece ").expect("a piece behind it");
+    let block =
+        "piece rook\npath body M 20 90 L 20 20 L 80 20 L 80 90 Z\nsmall\npath body M 20 90 L 20 20 L 80 20 L 80 90 Z\n";
+    fs::write(at("own.pieces"), format!("{}{block}{}", &pieces[..rook], &pieces[end..])).expect("a file");
+    let own = "[film]\npieces = \"own.pieces\"";
+    let colours = "\n[film.theme]\nbase = \"tide\"\nlight-square = \"#F4E9D8\"\n\n[[scene]]\nname = \"Žubr";
+    let rooks = SMALL.replace("8/k1P5/p7/K7/8/8/8/8 w", "8/k7/p1R5/K7/8/8/8/8 w").replace("c8=R!", "Rc8");
+    for (name, text) in [
+        ("plain", rooks.replace("[film]", "[film]\ntheme = \"tide\"")),
+        ("own", rooks.replace("[film]", own).replacen("\n[[scene]]\nname = \"Žubr", colours, 1)),
+    ] {
+        fs::write(at(&format!("{name}.toml")), text).expect("a file");
+        let made = plyreel(&["kit", &at(&format!("{name}.toml")), "-q", "-o", &at(name)]);
+        assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
+    }
+    let diagram = |name: &str, ending: &str| {
+        let files = fs::read_dir(folder.path().join(name).join("diagrams")).expect("diagrams");
+        let mut files: Vec<_> = files.map(|file| file.expect("a file").path()).collect();
+        files.sort();
+        files.into_iter().find(|file| file.extension().is_some_and(|e| e == ending)).expect("a diagram")
+    };
+    let count = |name: &str| pixels(&diagram(name, "png")).iter().filter(|p| **p == [0xF4, 0xE9, 0xD8]).count();
+    assert!(count("plain") == 0 && count("own") > 100_000, "{} and {}", count("plain"), count("own"));
+    let block = "d=\"M20 90L20 20L80 20L80 90Z\"";
+    for file in [diagram("own", "svg"), folder.path().join("own/own.sheet.html")] {
+        assert!(fs::read_to_string(&file).expect("a text").contains(block), "{}", file.display());
+    }
+    assert!(!fs::read_to_string(diagram("plain", "svg")).expect("a text").contains(block));
+}
+
+#[test]
+fn words_after_the_films_end_are_told() {
+    let made = Made::of(SMALL, &PgnFiles::new());
+    let said = |at: i64, words| (Time::from_millis(at), Time::from_millis(at + 400), words);
+    let talk =
+        Transcript::from_phrases([said(1000, "Now"), said(5800, "look"), said(6000, "here"), said(7000, "again")]);
+    let (files, found) = made.kit(Some(&talk), &Wishes::of("film"));
+    let srt = text(&files, "film.srt");
+    assert!(srt.contains("look") && !srt.contains("here"), "{srt}");
+    let told: Vec<&str> = found.iter().map(|found| found.message.as_str()).collect();
+    assert!(told.contains(&"2 words of the transcript are said after the film's end and in no subtitle"), "{told:?}");
 }
 
 #[test]

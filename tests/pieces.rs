@@ -1,7 +1,7 @@
 //! Whether the twelve pieces can be told apart when they are small, blurred and badly compressed, by a judge that
 //! knows nothing but the drawings (`tests/judges/pieces.py`). Needs `python3` with numpy and Pillow.
 
-use plyreel::film::{BoardPicture, Standing};
+use plyreel::film::{BoardPicture, Own, Standing};
 use plyreel::paint::board_alone;
 use plyreel::timeline::ThemeName;
 use plyreel::units::{Piece, Role, Side, Square};
@@ -54,7 +54,7 @@ fn small_pieces_are_told_apart_through_blur_and_compression() {
             for turn in 0..5 {
                 let pieces = arrangement(turn);
                 let path = folder.path().join(format!("{theme}-{square}-{turn}.png"));
-                write(&path, &board_alone(theme, &board(&pieces), square));
+                write(&path, &board_alone(theme, &Own::default(), &board(&pieces), square));
                 let margin = (square * 3).div_ceil(10);
                 boards.push(json!({
                     "path": path.to_str(),

@@ -272,8 +272,8 @@ pub struct Clip {
     /// The timeline, or several; `-` reads standard input
     #[arg(value_name = "FILE", value_hint = ValueHint::FilePath, required_unless_present = "clear_cache")]
     pub files: Vec<PathBuf>,
-    /// Where to write; the ending decides the container. For several films a folder [default: the timeline's name with
-    /// .mp4, beside it]
+    /// Where to write; the ending decides the container. For several films a folder; for a part a name in .plyreel or a
+    /// folder [default: the timeline's name with .mp4, beside it]
     #[arg(short, long, value_name = "OUT", value_hint = ValueHint::AnyPath)]
     pub output: Option<PathBuf>,
     #[command(flatten)]
@@ -371,6 +371,8 @@ pub struct Join {
     pub levels: Levels,
     #[command(flatten)]
     pub caching: Caching,
+    #[command(flatten)]
+    pub published: Published,
 }
 
 #[derive(Args, Debug)]

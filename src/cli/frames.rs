@@ -4,7 +4,7 @@ use super::args::{Format, Frames, Talk};
 use super::failure::Failure;
 use super::load;
 use super::options;
-use super::output::Output;
+use super::output;
 use super::png_file;
 use super::progress::Progress;
 use super::report;
@@ -12,7 +12,6 @@ use super::signal;
 use crate::paint::{Painter, Pixmap};
 use crate::units::FrameIndex;
 use serde_json::json;
-use std::fs;
 use std::io::Write;
 
 /// Writes `00000.png` and so on, numbered as in the whole film; a held frame is copied, not painted again.
@@ -22,11 +21,11 @@ pub fn run(arguments: &Frames, talk: &Talk) -> Result<(), Failure> {
     report::before_making(talk, &loaded)?;
     let frames = options::frames(&loaded, &arguments.part)?;
     let folder = &arguments.output;
-    fs::create_dir_all(folder).map_err(|error| Failure::write(folder, error))?;
+    let is_frame = |name: &str| name.strip_suffix(".png").is_some_and(|n| n.bytes().all(|sign| sign.is_ascii_digit()));
+    let pictures = output::Folder::open(folder, is_frame)?;
 
     let film = &loaded.film;
     let count = frames.end.0 - frames.start.0;
-    let digits = film.frames().saturating_sub(1).to_string().len().max(5);
     let progress = Progress::new(talk, "painting", count);
     let stop = signal::listen();
     let mut painter = Painter::new(film.look());
@@ -44,10 +43,10 @@ pub fn run(arguments: &Frames, talk: &Talk) -> Result<(), Failure> {
                 png_file::encode(&pixmap, png_file::Effort::Fast)
             }
         };
-        let path = folder.join(format!("{index:0digits$}.png"));
-        let mut output = Output::create(&path)?;
-        output.write_all(&bytes).map_err(|error| Failure::write(&path, error))?;
-        output.keep()?;
+        let name = frame_file(index, film.frames());
+        let mut output = pictures.create(&name)?;
+        output.write_all(&bytes).map_err(|error| Failure::write(&folder.join(&name), error))?;
+        output.keep_in_passing()?;
         last = Some((picture, bytes));
         progress.set(index - frames.start.0 + 1);
     }
@@ -59,6 +58,11 @@ pub fn run(arguments: &Frames, talk: &Talk) -> Result<(), Failure> {
     }
     report::say(talk, &format!("{count} pictures"));
     report::print(&format!("{}\n", folder.display()))
+}
+
+/// The name of a frame's file in a film of so many frames.
+fn frame_file(index: u64, frames: u64) -> String {
+    format!("{index:0digits$}.png", digits = FrameIndex::digits(frames))
 }
 
 /// A transparent pixmap of a film's size.

@@ -7,6 +7,7 @@ use super::load;
 use super::options;
 use super::output::{self, Output};
 use super::part_file::PartFile;
+use super::proving::Proving;
 use super::render::{self, Order};
 use super::report;
 use super::signal;
@@ -31,7 +32,8 @@ pub fn run(arguments: &Join, talk: &Talk) -> Result<(), Failure> {
     let parts = in_order(read(&arguments.parts)?)?;
     let wish = parts[0].part.label.wish.clone();
 
-    let mut loaded = load::load(&arguments.file, &options::settings(&wish.overrides)?, wish.draft)?;
+    let proving = Proving { no_cache: arguments.caching.no_cache, syzygy: arguments.published.syzygy.clone() };
+    let mut loaded = load::load_proving(&arguments.file, &options::settings(&wish.overrides)?, wish.draft, &proving)?;
     if arguments.strict {
         loaded.be_strict();
     }
@@ -62,10 +64,10 @@ pub fn run(arguments: &Join, talk: &Talk) -> Result<(), Failure> {
     let outputs = orders.iter().map(|order| Output::create(&order.path)).collect::<Result<Vec<_>, _>>()?;
     let mut whole = Vec::new();
     for ((order, reel), output) in orders.iter().zip(&reels).zip(outputs) {
-        let sound = render::sound(order, cache.as_ref(), settings.workers, talk)?;
-        whole.push(render::write(order, reel, sound.as_ref(), output)?);
+        let sound = render::sound(order, cache.as_ref(), settings.workers, &signal::stopped, talk)?;
+        whole.push(render::write(order, reel, sound.as_ref(), output)?.close()?);
     }
-    output::keep_all(whole.into_iter())?;
+    output::keep_all(whole)?;
     if path == Path::new("-") {
         return Ok(());
     }

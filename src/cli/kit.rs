@@ -3,17 +3,20 @@
 use super::args::{Format, Talk};
 use super::failure::Failure;
 use super::load::{self, Loaded};
-use super::output::Output;
+use super::output::{self, Folder, folder_of};
 use super::png_file;
 use super::report;
 use crate::diag::{Code, Diagnostic};
 use crate::film::{PROFILES, Profile};
 use crate::kit::{self, Content, KitFile, Material, Wishes};
+use crate::narration::Recording;
 use crate::narration::transcript::{self, Transcript};
 use crate::source::Source;
 use crate::timeline::FilmSettings;
 use clap::{Args, ValueHint};
 use serde_json::json;
+use std::borrow::Cow;
+use std::collections::HashSet;
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -54,7 +57,8 @@ pub struct Kit {
     /// A line for the description's {links}; may be given several times
     #[arg(long = "link", value_name = "TEXT")]
     pub links: Vec<String>,
-    /// The finished film, as an editor's project shall name it [default: the timeline's name with .mp4]
+    /// The finished film, as an editor's project shall name it: its path from the kit's folder, or an address [default:
+    /// the timeline's name with .mp4, beside the timeline]
     #[arg(long, value_name = "NAME")]
     pub media: Option<String>,
     /// Replace files that are there already
@@ -84,6 +88,7 @@ pub fn run(arguments: &Kit, talk: &Talk) -> Result<(), Failure> {
         findings: &loaded.findings,
         film: &loaded.film,
         transcript: transcript.as_ref(),
+        narration: loaded.recording.as_ref().map(Recording::length),
     };
     let (files, of_kit) = if loaded.has_mistakes() { (Vec::new(), Vec::new()) } else { kit::make(&material, &wishes) };
     loaded.diagnostics.extend(of_kit);
@@ -117,12 +122,14 @@ fn wishes(arguments: &Kit, loaded: &mut Loaded) -> Result<Wishes, Failure> {
         Some(path) => Some(Arc::new(Source::new(path, load::read_text(path)?))),
         None => own_template(arguments, loaded),
     };
+    let from_kit = |name: &str| path_from(&arguments.output, &folder_of(&arguments.file).join(name));
     Ok(Wishes {
         profile: arguments.profile,
         figurines: arguments.figurines,
         template,
         links: arguments.links.clone(),
-        media: arguments.media.clone().unwrap_or_else(|| format!("{stem}.mp4")),
+        media: arguments.media.clone().unwrap_or_else(|| from_kit(&format!("{stem}.mp4"))),
+        narration: loaded.timeline.film.narration.as_ref().map(|name| from_kit(&name.value)),
         ..Wishes::of(&stem)
     })
 }
@@ -130,7 +137,7 @@ fn wishes(arguments: &Kit, loaded: &mut Loaded) -> Result<Wishes, Failure> {
 /// The template that the film or its series names; one that cannot be read is a mistake of the timeline.
 fn own_template(arguments: &Kit, loaded: &mut Loaded) -> Option<Arc<Source>> {
     let name = loaded.timeline.film.description.clone()?;
-    let path = super::output::folder_of(&arguments.file).join(&name.value);
+    let path = folder_of(&arguments.file).join(&name.value);
     match load::read_text(&path) {
         Ok(text) => Some(Arc::new(Source::new(&path, text))),
         Err(failure) => {
@@ -163,19 +170,72 @@ fn nothing_there(paths: &[PathBuf]) -> Result<(), Failure> {
     )))
 }
 
-/// Writes all files beside their names, and only when all are whole gives them their names.
+/// Writes all files beside their names, and only when all are whole gives them their names. Each picture is painted when
+/// its turn comes, and each file closed when it is whole: a film may have hundreds.
 fn write(files: &[KitFile], paths: &[PathBuf]) -> Result<(), Failure> {
-    let mut outputs = Vec::new();
+    // The inner folders first, for they are taken away in this order should something fail.
+    let mut folders: Vec<(&Path, Folder)> = Vec::new();
+    let mut whole = Vec::new();
     for (file, path) in files.iter().zip(paths) {
-        let folder = super::output::folder_of(path);
-        fs::create_dir_all(folder).map_err(|error| Failure::write(folder, error))?;
-        let bytes = match &file.content {
-            Content::Text(text) => text.clone().into_bytes(),
-            Content::Picture(pixmap) => png_file::encode(pixmap, png_file::Effort::Small),
+        let place = folder_of(path);
+        let at = folders.iter().position(|(known, _)| *known == place);
+        if at.is_none() {
+            let beside = paths.iter().filter(|other| folder_of(other) == place);
+            let names: HashSet<Cow<str>> =
+                beside.filter_map(|other| Some(other.file_name()?.to_string_lossy())).collect();
+            folders.insert(0, (place, Folder::open(place, |name| names.contains(name))?));
+        }
+        let folder = &folders[at.unwrap_or(0)].1;
+        let mut output = folder.create(&path.file_name().unwrap_or_default().to_string_lossy())?;
+        let written = match &file.content {
+            Content::Text(text) => output.write_all(text.as_bytes()),
+            Content::Picture(picture) => output.write_all(&png_file::encode(&picture.paint(), png_file::Effort::Small)),
         };
-        let mut output = Output::create(path)?;
-        output.write_all(&bytes).map_err(|error| Failure::write(path, error))?;
-        outputs.push(output);
+        written.map_err(|error| Failure::write(path, error))?;
+        whole.push(output.close()?);
     }
-    outputs.into_iter().try_for_each(Output::keep)
+    output::keep_all(whole)
+}
+
+/// The way from a folder to a file, parted by `/`; on another drive the file's whole path.
+fn path_from(folder: &Path, file: &Path) -> String {
+    let (folder, file) = (resolved(folder), resolved(file));
+    let shared = folder.components().zip(file.components()).take_while(|(a, b)| a == b).count();
+    if shared == 0 {
+        return format!("file:///{}", file.to_string_lossy().replace('\\', "/").trim_start_matches('/'));
+    }
+    let up = folder.components().skip(shared).map(|_| "..".into());
+    let down = file.components().skip(shared).map(|part| part.as_os_str().to_string_lossy());
+    up.chain(down).collect::<Vec<Cow<str>>>().join("/")
+}
+
+/// A path from the root with its links followed, as far as it is there already.
+fn resolved(path: &Path) -> PathBuf {
+    let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+    let there = path.ancestors().find_map(|part| Some((part, fs::canonicalize(part).ok()?)));
+    match there {
+        Some((part, real)) => path.strip_prefix(part).map_or_else(|_| real.clone(), |rest| real.join(rest)),
+        None => path,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_is_named_from_the_kits_folder() {
+        let folder = tempfile::tempdir().unwrap();
+        let at = |name: &str| folder.path().join(name);
+        fs::create_dir_all(at("films/one")).unwrap();
+        for (kit, file, way) in [
+            ("films/one/kit", "films/one/voice.ogg", "../voice.ogg"),
+            ("films/one", "films/one/voice.ogg", "voice.ogg"),
+            ("kits/first one", "films/one/../sound/take 2.wav", "../../films/sound/take 2.wav"),
+        ] {
+            let _ = fs::create_dir_all(at("films/sound"));
+            fs::write(at("films/sound/take 2.wav"), "").unwrap();
+            assert_eq!(path_from(&at(kit), &at(file)), way);
+        }
+    }
 }

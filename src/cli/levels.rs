@@ -5,7 +5,7 @@ use super::failure::Failure;
 use super::load::Loaded;
 use super::report;
 use crate::encode::EncodeError;
-use crate::narration::{self, Levelled, Loudness, Recording, TARGETS};
+use crate::narration::{self, Levelled, Loudness, NarrationError, Recording, TARGETS};
 use clap::Args;
 use serde_json::{Value, json};
 use std::fmt::Write as _;
@@ -53,9 +53,8 @@ pub fn apply(recording: &Recording, levels: Levels, talk: &Talk) -> Result<Recor
 }
 
 /// The loudness of a film's narration, if it has one that can be heard.
-pub fn measured(loaded: &Loaded) -> Result<Option<Loudness>, Failure> {
-    let measured = loaded.recording.as_ref().map(narration::measure).transpose();
-    Ok(measured.map_err(EncodeError::from)?)
+pub fn measured(loaded: &Loaded) -> Result<Option<Loudness>, NarrationError> {
+    loaded.recording.as_ref().map(narration::measure).transpose()
 }
 
 /// Two lines for `check`: what is measured, and how far it is from what is usual.

@@ -5,7 +5,7 @@ use super::cache::{self, Cache};
 use super::failure::Failure;
 use super::levels::{self, Levels};
 use super::load::Loaded;
-use super::output::{self, Output};
+use super::output::{self, Output, Whole};
 use super::progress::Progress;
 use super::proving;
 use super::report;
@@ -16,7 +16,8 @@ use crate::units::{FrameIndex, Time};
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 use std::ptr;
-use std::sync::mpsc::{Receiver, channel};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{Receiver, Sender, channel};
 use std::sync::{Mutex, PoisonError};
 use std::thread;
 
@@ -127,13 +128,13 @@ pub fn films(orders: &[Order], settings: Settings, cache: Option<&Cache>, talk: 
     let made: Vec<Mutex<Option<Made>>> = orders.iter().map(|_| Mutex::new(None)).collect();
     let (sounds, heard): (Vec<_>, Vec<_>) = orders.iter().map(|_| channel()).unzip();
     let heard: Vec<Heard> = heard.into_iter().map(Mutex::new).collect();
-    let whole: Mutex<Vec<Option<Output>>> = Mutex::new(orders.iter().map(|_| None).collect());
+    let whole: Mutex<Vec<Option<Whole>>> = Mutex::new(orders.iter().map(|_| None).collect());
 
     let finished = |number: usize, coded: Coded| -> Result<(), Failure> {
         // The sender is gone without a word only if its thread panicked, which ends the program.
         let sound = lock(&heard[number]).recv().unwrap_or(Err(Failure::Stopped))?;
         let output = lock(&outputs[number]).take().expect("a film is finished once");
-        let output = write(&orders[number], &coded.reel, sound.as_ref(), output)?;
+        let output = write(&orders[number], &coded.reel, sound.as_ref(), output)?.close()?;
         *lock(&made[number]) = Some(Made { frames: coded.reel.len(), chunks: coded.chunks, coded: coded.coded });
         // A film's layers get their names together.
         let layers: Vec<usize> =
@@ -145,20 +146,39 @@ pub fn films(orders: &[Order], settings: Settings, cache: Option<&Cache>, talk: 
         }
         Ok(())
     };
+    let over = AtomicBool::new(false);
     thread::scope(|scope| {
         scope.spawn(|| {
-            for (order, sender) in orders.iter().zip(sounds) {
-                // Nobody listens any more once something has failed.
-                if sender.send(sound(order, cache, settings.workers, talk)).is_err() || signal::stopped() {
-                    break;
-                }
-            }
+            let stop = || signal::stopped() || over.load(Ordering::Relaxed);
+            one_by_one(orders, sounds, &stop, |order| sound(order, cache, settings.workers, &stop, talk));
         });
+        // Whatever ends the pictures ends the narrations too: a failure, a panic, or that all is done.
+        let _over = Over(&over);
         let reel = |number: usize| output::reel(&orders[number].path);
         code(&works, settings.workers, cache, talk, &reel, &finished)
     })?;
     let made = made.into_iter().map(|made| made.into_inner().unwrap_or_else(PoisonError::into_inner));
     Ok(made.map(|made| made.expect("every film is finished")).collect())
+}
+
+/// Says when dropped that nobody waits for the narrations any more.
+struct Over<'a>(&'a AtomicBool);
+
+impl Drop for Over<'_> {
+    fn drop(&mut self) {
+        self.0.store(true, Ordering::Relaxed);
+    }
+}
+
+/// Makes one thing of each order and sends it where it is waited for, until a stop is asked for.
+fn one_by_one<O, T>(orders: &[O], receivers: Vec<Sender<T>>, stop: &dyn Fn() -> bool, make: impl Fn(&O) -> T) {
+    for (order, receiver) in orders.iter().zip(receivers) {
+        if stop() {
+            return;
+        }
+        // The receivers are there to the end; whether anybody will look is asked above.
+        let _ = receiver.send(make(order));
+    }
 }
 
 /// Codes the works with a progress bar, and says what the cache did.
@@ -192,7 +212,13 @@ fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
 
 /// The narration under the frames, cut to the sample; none in a container without a place for it, nor beside a key: it
 /// is with the fill.
-pub fn sound(order: &Order, cache: Option<&Cache>, workers: usize, talk: &Talk) -> Result<Option<SoundTrack>, Failure> {
+pub fn sound(
+    order: &Order,
+    cache: Option<&Cache>,
+    workers: usize,
+    stop: &(dyn Fn() -> bool + Sync),
+    talk: &Talk,
+) -> Result<Option<SoundTrack>, Failure> {
     let Some(recording) = order.loaded.recording.as_ref().filter(|_| order.layer != Layer::Key) else {
         return Ok(None);
     };
@@ -204,7 +230,7 @@ pub fn sound(order: &Order, cache: Option<&Cache>, workers: usize, talk: &Talk) 
     let recording = &levels::apply(recording, order.levels, talk)?;
     let rate = order.loaded.film.rate();
     let part = rate.start_of(order.frames.start)..rate.start_of(order.frames.end);
-    Ok(encode::sound(recording, part, container.aac(), store(cache), workers, signal::listen())?)
+    Ok(encode::sound(recording, part, container.aac(), store(cache), workers, stop)?)
 }
 
 /// Muxes pictures and sound; the file is whole, but has not got its name.
@@ -233,4 +259,25 @@ fn chapters_within(loaded: &Loaded, frames: &Range<FrameIndex>) -> Vec<(Time, St
     let chapters = loaded.film.chapters().iter();
     let within = chapters.filter(|chapter| chapter.start < to && chapter.end > from);
     within.map(|chapter| (Time::ZERO + chapter.start.since(from), chapter.name.clone())).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_is_made_any_more_once_it_is_over() {
+        let over = AtomicBool::new(false);
+        let (senders, receivers): (Vec<_>, Vec<_>) = (0..4).map(|_| channel()).unzip();
+        // The second film cannot be written.
+        let make = |order: &usize| {
+            if *order == 1 {
+                drop(Over(&over));
+            }
+            *order
+        };
+        one_by_one(&[0, 1, 2, 3], senders, &|| over.load(Ordering::Relaxed), make);
+        let made: Vec<usize> = receivers.into_iter().filter_map(|receiver| receiver.recv().ok()).collect();
+        assert_eq!(made, [0, 1]);
+    }
 }

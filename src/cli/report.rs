@@ -4,6 +4,7 @@ use super::args::{Format, Talk};
 use super::failure::Failure;
 use super::load::Loaded;
 use crate::diag::{self, Diagnostic};
+use crate::game::Ply;
 use crate::proof::Verdict;
 use crate::source::Source;
 use crate::timeline::LineKind;
@@ -116,21 +117,12 @@ fn claim_json(loaded: &Loaded, finding: &crate::proof::Finding) -> Value {
     json!({
         "scene": loaded.film.chapters().get(finding.scene).map(|chapter| chapter.name.as_str()),
         "line": node.map(|node| line_word(node.line)),
-        "move": played.map(numbered),
+        "move": played.map(Ply::numbered),
         "claim": finding.claim,
         "verdict": verdict_word(finding.verdict),
         "witness": finding.witness,
         "at": { "line": line, "column": column },
     })
-}
-
-/// `6.c8=R` or `3...Rd4+`.
-fn numbered(ply: &crate::game::Ply) -> String {
-    let dots = match ply.piece.side {
-        crate::units::Side::White => ".",
-        crate::units::Side::Black => "...",
-    };
-    format!("{}{dots}{}", ply.number, ply.san)
 }
 
 fn line_word(line: LineKind) -> &'static str {

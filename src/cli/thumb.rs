@@ -58,7 +58,8 @@ pub fn run(arguments: &Thumb, talk: &Talk) -> Result<(), Failure> {
         made.push((pixmap, name));
     }
     if arguments.sheet {
-        let sheet = contact_sheet(&made, loaded.film.look().theme);
+        let look = loaded.film.look();
+        let sheet = contact_sheet(&made, look.theme, &look.own);
         paths.push(write(&folder.join(format!("{stem}-thumbs.png")), &sheet)?);
     }
     if talk.format == Format::Json {

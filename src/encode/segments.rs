@@ -48,24 +48,26 @@ pub(super) fn code_opus(
     rate: u32,
     frames: u64,
     workers: usize,
-    stop: &AtomicBool,
+    stop: &(dyn Fn() -> bool + Sync),
 ) -> Result<Packets, EncodeError> {
     let channels = recording.channels();
     let reader = Reader { blocks: recording.blocks()?, channels, early: range.start, left: range.end - range.start };
     let (segments, waiting) = sync_channel(1);
     let (finished, done) = channel();
     let waiting = Arc::new(Mutex::new(waiting));
+    let failed = AtomicBool::new(false);
+    let failed = &failed;
     thread::scope(|scope| {
         let coders: Vec<_> = (0..workers.max(1))
             .map(|_| {
                 let finished = finished.clone();
                 let waiting = Arc::clone(&waiting);
-                scope.spawn(move || work(&waiting, &finished, channels, rate))
+                scope.spawn(move || work(&waiting, &finished, failed, channels, rate))
             })
             .collect();
         // Held by the coders alone: should they all be gone, nobody waits for them.
         drop((finished, waiting));
-        let read = cut(reader, frames as usize, &segments, stop);
+        let read = cut(reader, frames as usize, &segments, failed, stop);
         drop(segments);
         for coder in coders {
             coder.join().unwrap_or_else(|panic| resume_unwind(panic));
@@ -75,14 +77,22 @@ pub(super) fn code_opus(
     in_order(done)
 }
 
-/// One thread: codes what comes until nothing comes any more.
-fn work(waiting: &Mutex<Receiver<Segment>>, finished: &Sender<Finished>, channels: usize, rate: u32) {
+/// One thread: codes what comes until nothing comes any more, or one of the threads fails.
+fn work(
+    waiting: &Mutex<Receiver<Segment>>,
+    finished: &Sender<Finished>,
+    failed: &AtomicBool,
+    channels: usize,
+    rate: u32,
+) {
     loop {
         let segment = waiting.lock().unwrap_or_else(PoisonError::into_inner).recv();
         let Ok(segment) = segment else { return };
         let number = segment.number;
-        // Nobody listens any more once something has failed.
-        if finished.send((number, code(&segment, channels, rate))).is_err() {
+        let packets = code(&segment, channels, rate);
+        failed.fetch_or(packets.is_err(), Ordering::Relaxed);
+        finished.send((number, packets)).expect("the packets are put in order when all threads have ended");
+        if failed.load(Ordering::Relaxed) {
             return;
         }
     }
@@ -111,7 +121,8 @@ fn cut(
     mut reader: Reader,
     frames: usize,
     segments: &SyncSender<Segment>,
-    stop: &AtomicBool,
+    failed: &AtomicBool,
+    stop: &dyn Fn() -> bool,
 ) -> Result<(), EncodeError> {
     let frame = FRAME * reader.channels;
     let (mut samples, mut lead) = (Vec::new(), 0);
@@ -119,8 +130,12 @@ fn cut(
         let count = (frames - number * SEGMENT).min(SEGMENT);
         let wanted = (lead + count) * frame;
         while samples.len() < wanted {
-            if stop.load(Ordering::Relaxed) {
+            if stop() {
                 return Err(EncodeError::Stopped);
+            }
+            if failed.load(Ordering::Relaxed) {
+                // What the coder said of it is the error.
+                return Ok(());
             }
             if !reader.read(&mut samples)? {
                 samples.resize(wanted, 0.0);
@@ -240,11 +255,11 @@ mod tests {
         let said = voice((2 * SEGMENT + 100) * FRAME);
         let folder = tempfile::tempdir().unwrap();
         let recording = recording(folder.path(), &said);
-        let (range, stop) = (0..said.len() as u64, AtomicBool::new(false));
+        let range = 0..said.len() as u64;
         let frames = (2 * SEGMENT + 101) as u64;
-        let packets = code_opus(&recording, &range, 96_000, frames, 1, &stop).unwrap();
+        let packets = code_opus(&recording, &range, 96_000, frames, 1, &|| false).unwrap();
         assert_eq!(packets.len() as u64, frames);
-        assert!(packets == code_opus(&recording, &range, 96_000, frames, 3, &stop).unwrap(), "the threads show");
+        assert!(packets == code_opus(&recording, &range, 96_000, frames, 3, &|| false).unwrap(), "the threads show");
 
         // One coder for the whole, as it would be without segments.
         let padded: Vec<f32> = said.iter().copied().chain(vec![0.0; FRAME]).collect();

@@ -9,7 +9,6 @@ use crate::narration::opus::{OPUS_RATE, OpusEncoder};
 use crate::narration::{AacTrack, Packets, Recording};
 use crate::units::Time;
 use std::ops::Range;
-use std::sync::atomic::AtomicBool;
 
 /// Bits a second for one voice. RFC 7587 §3.1.1 finds full-band speech transparent from 40 kbit/s on; the double and
 /// more also carries a room, a chess clock and a music bed, and is little beside the pictures.
@@ -61,15 +60,15 @@ pub enum AacPackets {
     Recode,
 }
 
-/// Codes on `workers` threads what is heard from `range.start` to `range.end`, to the sample, or takes it from the store; `None` if the
-/// recording is over by then.
+/// Codes on `workers` threads what is heard from `range.start` to `range.end`, to the sample, or takes it from the
+/// store; `None` if the recording is over by then. `stop` is asked again and again whether to end.
 pub fn sound(
     recording: &Recording,
     range: Range<Time>,
     aac: AacPackets,
     store: &dyn Store,
     workers: usize,
-    stop: &AtomicBool,
+    stop: &(dyn Fn() -> bool + Sync),
 ) -> Result<Option<SoundTrack>, EncodeError> {
     let start = sample_at(range.start, OPUS_RATE).min(recording.samples());
     let end = sample_at(range.end, OPUS_RATE).clamp(start, recording.samples());
@@ -114,7 +113,7 @@ fn opus(
     range: Range<u64>,
     store: &dyn Store,
     workers: usize,
-    stop: &AtomicBool,
+    stop: &(dyn Fn() -> bool + Sync),
 ) -> Result<SoundTrack, EncodeError> {
     let channels = recording.channels();
     let rate = if channels == 1 { MONO_RATE } else { STEREO_RATE };
@@ -193,9 +192,8 @@ mod tests {
         let path = folder.path().join("clicks.wav");
         clicks(&path, 96_000, &[30_000, 70_000]);
         let recording = Recording::open(&path).unwrap();
-        let stop = AtomicBool::new(false);
         let range = Time::from_millis(500)..Time::from_millis(1500);
-        let track = sound(&recording, range, AacPackets::PassOn, &NoStore, 2, &stop).unwrap().unwrap();
+        let track = sound(&recording, range, AacPackets::PassOn, &NoStore, 2, &|| false).unwrap().unwrap();
         assert_eq!(track.length, 48_000);
         let heard = heard(&track);
         assert_eq!(heard.len(), 48_000);
@@ -209,11 +207,10 @@ mod tests {
         let path = folder.path().join("clicks.wav");
         clicks(&path, 4_800, &[]);
         let recording = Recording::open(&path).unwrap();
-        let stop = AtomicBool::new(false);
         let over = Time::from_millis(100)..Time::from_millis(900);
-        assert!(sound(&recording, over, AacPackets::PassOn, &NoStore, 2, &stop).unwrap().is_none());
-        stop.store(true, std::sync::atomic::Ordering::Relaxed);
+        assert!(sound(&recording, over, AacPackets::PassOn, &NoStore, 2, &|| false).unwrap().is_none());
         let whole = Time::ZERO..Time::from_millis(900);
-        assert!(matches!(sound(&recording, whole, AacPackets::PassOn, &NoStore, 2, &stop), Err(EncodeError::Stopped)));
+        let stopped = sound(&recording, whole, AacPackets::PassOn, &NoStore, 2, &|| true);
+        assert!(matches!(stopped, Err(EncodeError::Stopped)));
     }
 }

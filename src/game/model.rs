@@ -134,6 +134,14 @@ pub struct Ply {
     pub span: Span,
 }
 
+impl Ply {
+    /// `6.c8=R` or `3...Rd4+`: with its number, without the author's sign.
+    pub fn numbered(&self) -> String {
+        let dots = if self.piece.side == Side::White { "." } else { "..." };
+        format!("{}{dots}{}", self.number, self.san)
+    }
+}
+
 /// Something that happens at a time: a cue, or one of its moves.
 #[derive(Clone, Debug)]
 pub struct Step {

@@ -2,6 +2,7 @@
 
 use super::{Node, Ply, State};
 use crate::source::Span;
+pub(crate) use crate::units::listed;
 use crate::units::{Piece, Placement, Role, Side, Square};
 use shakmaty::fen::Fen;
 use shakmaty::san::SanPlus;
@@ -161,17 +162,5 @@ pub(crate) fn man_on(position: &Chess, at: shakmaty::Square) -> String {
     match position.board().role_at(at) {
         Some(kind) => format!("the {} on {at}", role(kind)),
         None => format!("the empty square {at}"),
-    }
-}
-
-/// `Ra1, Rb1 and Rc1`, cut after `most` with the number of those left out.
-pub(crate) fn listed(words: &[String], most: usize) -> String {
-    match words {
-        [] => String::new(),
-        [only] => only.clone(),
-        _ if words.len() > most => {
-            format!("{} and {} more", words[..most].join(", "), words.len() - most)
-        }
-        [start @ .., last] => format!("{} and {last}", start.join(", ")),
     }
 }

@@ -1,10 +1,10 @@
-//! Every position of note as a diagram: SVG in ink for print, PNG in the film's own colours.
+//! Every position of note as a diagram: SVG in ink for print, PNG in the film's own colours, both with its own pieces.
 
 use super::fen::{self, Moment};
 use super::material::Material;
 use super::wording::{one_line, slug};
 use super::{Content, KitFile};
-use crate::film::{BoardPicture, Body, Standing};
+use crate::film::{BoardPicture, Body, Look, Standing};
 use crate::paint::{Pixmap, board_alone, svg_diagram};
 use crate::units::Placement;
 
@@ -20,7 +20,20 @@ pub(super) struct Diagram {
     /// What it shows, in words.
     pub title: String,
     pub svg: String,
-    pub png: Pixmap,
+    pub png: Painting,
+}
+
+/// A board to be painted.
+pub struct Painting {
+    look: Look,
+    board: BoardPicture,
+}
+
+impl Painting {
+    /// Its pixels.
+    pub fn paint(&self) -> Pixmap {
+        board_alone(self.look.theme, &self.look.own, &self.board, SQUARE)
+    }
 }
 
 /// Draws them all.
@@ -39,9 +52,10 @@ pub(super) fn make(material: &Material, stem: &str) -> Vec<Diagram> {
             "end" => format!("{chapter}: at the end"),
             label => format!("{chapter}: {label}"),
         };
-        let picture = shown(material, &moment).unwrap_or_else(|| plain(&node.placement));
-        let svg = svg_diagram(&node.placement, &title, SVG);
-        Diagram { name, title, svg, png: board_alone(material.film.look().theme, &picture, SQUARE) }
+        let board = shown(material, &moment).unwrap_or_else(|| plain(&node.placement));
+        let look = material.film.look();
+        let svg = svg_diagram(&node.placement, &look.own, &title, SVG);
+        Diagram { name, title, svg, png: Painting { look, board } }
     };
     fen::moments(material).into_iter().enumerate().map(draw).collect()
 }

@@ -1,7 +1,7 @@
 //! The page that leads to all of the kit.
 
 use super::material::Material;
-use super::wording::{escaped, one_line, spoken_length};
+use super::wording::{escaped, href, one_line, spoken_length};
 use super::{Content, KitFile, description};
 use std::fmt::Write as _;
 
@@ -65,17 +65,4 @@ pub(super) fn write(material: &Material, files: &[KitFile]) -> KitFile {
     }
     page.push_str("</body>\n</html>\n");
     KitFile::text("index.html", "this kit on one page", page)
-}
-
-/// A name as an address: what has a meaning there is escaped.
-fn href(name: &str) -> String {
-    let mut address = String::new();
-    for byte in name.bytes() {
-        if byte.is_ascii_alphanumeric() || b"-._/".contains(&byte) {
-            address.push(byte as char);
-        } else {
-            let _ = write!(address, "%{byte:02X}");
-        }
-    }
-    address
 }

@@ -9,6 +9,7 @@ use crate::source::Source;
 use crate::timeline::{LineKind, Timeline};
 use crate::units::{Side, Time};
 use std::sync::Arc;
+use std::time::Duration;
 
 use crate::film::Profile;
 
@@ -25,6 +26,8 @@ pub struct Material<'a> {
     pub film: &'a Film,
     /// What is said, and when.
     pub transcript: Option<&'a Transcript>,
+    /// How long the narration is, if it can be read.
+    pub narration: Option<Duration>,
 }
 
 /// What the user may choose.
@@ -40,8 +43,11 @@ pub struct Wishes {
     pub template: Option<Arc<Source>>,
     /// Lines for the description's `{links}`.
     pub links: Vec<String>,
-    /// The finished film's file, as an editor's project shall name it.
+    /// The finished film's file, as an editor's project shall name it: its path from the kit's folder, parted by `/`, or
+    /// an address with its scheme.
     pub media: String,
+    /// The narration's, in the same way; as the timeline names it if not given.
+    pub narration: Option<String>,
 }
 
 impl Wishes {
@@ -54,6 +60,7 @@ impl Wishes {
             template: None,
             links: Vec::new(),
             media: format!("{stem}.mp4"),
+            narration: None,
         }
     }
 }
@@ -99,6 +106,12 @@ impl<'a> Material<'a> {
 
     pub(super) fn music(&self) -> Option<&'a str> {
         self.timeline.film.music.as_ref().map(|music| music.value.as_str())
+    }
+
+    /// How many frames of the film the narration is heard in, the last one perhaps in part.
+    pub(super) fn narrated(&self) -> u64 {
+        let frames = self.film.frames();
+        self.narration.map_or(frames, |length| self.film.rate().frames_in(length).min(frames))
     }
 
     /// The scenes that pose a position, in the film's order.
@@ -264,8 +277,7 @@ impl<'a> Position<'a> {
     }
 }
 
-/// `6.c8=R` or `3...Rd4+`, with the author's sign.
+/// `6.c8=R!` or `3...Rd4+`, with the author's sign.
 pub(super) fn numbered(ply: &Ply) -> String {
-    let dots = if ply.piece.side == Side::White { "." } else { "..." };
-    format!("{}{dots}{}{}", ply.number, ply.san, ply.suffix)
+    format!("{}{}", ply.numbered(), ply.suffix)
 }

@@ -20,12 +20,12 @@ mod telling;
 mod wording;
 
 pub use description::{DEFAULT_TEMPLATE, FIELDS};
+pub use diagrams::Painting;
 pub use markers::timecode::{Timecode, TimecodeError};
 pub use material::{Material, Wishes};
 pub use subtitles::vtt::{VttCue, VttFault, read_vtt};
 
 use crate::diag::Diagnostic;
-use crate::paint::Pixmap;
 use markers::edl::Count;
 
 /// One file of the kit.
@@ -42,8 +42,8 @@ pub struct KitFile {
 pub enum Content {
     /// UTF-8 text.
     Text(String),
-    /// A picture, to be written as PNG.
-    Picture(Pixmap),
+    /// A picture, to be written as PNG. It is painted when it is written: all at once would fill the memory.
+    Picture(Painting),
 }
 
 impl KitFile {
@@ -52,7 +52,7 @@ impl KitFile {
     }
 }
 
-/// Makes the whole kit.
+/// Makes the whole kit, but for the pixels of its pictures.
 pub fn make(material: &Material, wishes: &Wishes) -> (Vec<KitFile>, Vec<Diagnostic>) {
     let mut diagnostics = Vec::new();
     let stem = &wishes.stem;

@@ -97,7 +97,7 @@ fn main_line(position: &Position) -> Vec<NodeId> {
 fn movetext<'a>(text: &mut String, material: &Material<'a>, position: &Position<'a>) {
     let mut writer = Writer { material, position, comments: position.comments(), words: Vec::new(), number_due: true };
     let head =
-        [Some(material_title(position)), position.credit().map(str::to_owned), position.task().map(str::to_owned)];
+        [Some(position.chapter.name.clone()), position.credit().map(str::to_owned), position.task().map(str::to_owned)];
     let head = head.into_iter().flatten().map(|part| sentence(&part)).collect::<Vec<_>>().join(" ");
     let mut opening = vec![head.as_str()];
     opening.extend(std::mem::take(&mut writer.comments[0]));
@@ -119,10 +119,6 @@ fn movetext<'a>(text: &mut String, material: &Material<'a>, position: &Position<
         column += length;
     }
     text.push('\n');
-}
-
-fn material_title(position: &Position) -> String {
-    position.chapter.name.clone()
 }
 
 /// With a full stop at its end, unless it has a sign there.

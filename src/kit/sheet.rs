@@ -43,7 +43,7 @@ pub(super) fn write(material: &Material) -> String {
         "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<title>{title}: solutions</title>\n\
          <style>\n{STYLE}</style>\n</head>\n<body>\n<svg width=\"0\" height=\"0\" style=\"position:absolute\" \
          aria-hidden=\"true\"><defs>\n{}</defs></svg>\n<h1>{title}</h1>\n",
-        svg_symbols()
+        svg_symbols(&material.film.look().own)
     );
     let series = material.series();
     let presenter = material.presenter().map(one_line).unwrap_or_default();

@@ -3,11 +3,11 @@
 
 use super::material::{Material, numbered};
 use super::pgn::sentence;
-use super::wording::{clock_tenths, listed, one_line, spoken_length};
+use super::wording::{clock_tenths, one_line, spoken_length};
 use crate::film::TextKind;
 use crate::game::{Action, Arrow, Board, Body, Ghost, Mark, Node, Ply, State, Step};
 use crate::timeline::{LineKind, MarkRole};
-use crate::units::{Piece, Placement, Role, Side, Square};
+use crate::units::{Piece, Placement, Role, Side, Square, listed};
 use std::fmt::Write as _;
 
 /// The whole telling.
@@ -118,7 +118,7 @@ pub(super) fn position(placement: &Placement) -> String {
                 .map(|(square, _)| square.to_string())
                 .collect();
             let many = if squares.len() > 1 { "s" } else { "" };
-            (!squares.is_empty()).then(|| format!("{role}{many} on {}", listed(&squares)))
+            (!squares.is_empty()).then(|| format!("{role}{many} on {}", listed(&squares, 64)))
         };
         let men: Vec<String> = Role::ALL.into_iter().filter_map(of_role).collect();
         format!("{side}: {}.", men.join(", "))
@@ -170,7 +170,7 @@ fn sign(suffix: &str) -> Option<&'static str> {
 }
 
 fn marks(marks: &[Mark]) -> Vec<String> {
-    let squares = |squares: &[Square]| listed(&squares.iter().map(Square::to_string).collect::<Vec<_>>());
+    let squares = |squares: &[Square]| listed(&squares.iter().map(Square::to_string).collect::<Vec<_>>(), 64);
     let said = |mark: &Mark| match mark {
         Mark::Force(from, to) => format!("A line of force from {from} to {to}."),
         Mark::Squares(role, at) => {

@@ -1,6 +1,8 @@
 //! How times, moves and texts are worded wherever the kit needs them.
 
 use crate::units::Time;
+pub(super) use crate::units::escaped;
+use std::fmt::Write as _;
 use std::time::Duration;
 
 /// `0:08`, or `1:02:03` from an hour on: whole seconds, rounded down, as chapter lists have them.
@@ -35,19 +37,22 @@ pub(super) fn one_line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-/// `a`, `a and b`, `a, b and c`.
-pub(super) fn listed(parts: &[String]) -> String {
-    match parts {
-        [] => String::new(),
-        [one] => one.clone(),
-        [before @ .., last] => format!("{} and {last}", before.join(", ")),
+/// A path as a relative reference (RFC 3986 §4.2): what has a meaning there is escaped, byte by byte.
+pub(super) fn href(path: &str) -> String {
+    let mut address = String::new();
+    for byte in path.bytes() {
+        if byte.is_ascii_alphanumeric() || b"-._~/".contains(&byte) {
+            address.push(byte as char);
+        } else {
+            // Writing to a text never fails.
+            write!(address, "%{byte:02X}").unwrap_or_default();
+        }
     }
+    address
 }
 
-/// A text inside HTML or XML, also inside a quoted attribute.
-pub(super) fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
-}
+/// The bytes that a slug has at most: three of them and a number are a file's name, which may have 255 in all.
+const SLUG: usize = 72;
 
 /// A name that may stand in a file name everywhere: letters and digits in lower case, joined by hyphens.
 pub(super) fn slug(text: &str) -> String {
@@ -59,7 +64,26 @@ pub(super) fn slug(text: &str) -> String {
             slug.push('-');
         }
     }
-    let short: String = slug.chars().take(48).collect();
-    let short = short.trim_end_matches('-');
+    let end = slug.char_indices().nth(48).map_or(slug.len(), |(end, _)| end);
+    let short = slug[..slug.floor_char_boundary(end.min(SLUG))].trim_end_matches('-');
     if short.is_empty() { "position".to_owned() } else { short.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn slugs_are_short_in_every_writing() {
+        assert_eq!(slug("The pawn’s last step!"), "the-pawns-last-step");
+        assert_eq!(slug(&"Läufer ".repeat(20)).chars().count(), 48);
+        let long = slug(&"最後の一歩".repeat(20));
+        assert!(long.len() <= SLUG && long.starts_with("最後の一歩"), "{long}");
+        assert_eq!(slug("?!"), "position");
+    }
+
+    #[test]
+    fn a_path_is_escaped_but_for_its_folders() {
+        assert_eq!(href("../Žubr & co/take 2.flac"), "../%C5%BDubr%20%26%20co/take%202.flac");
+    }
 }

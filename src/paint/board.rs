@@ -6,10 +6,11 @@ use super::drawn::{Drawn, damage};
 use super::king::paint_king;
 use super::marks::{paint_footprint, paint_force, paint_mark, paint_plinth};
 use super::moves::{paint_ghost, paint_gliding, paint_promoting, paint_sliced, paint_standing, paint_standing_shadow};
+use super::own;
 use super::sprites::Sprites;
 use super::theme::{SquareFill, Theme};
 use super::veil::{dim, dimmed, drain};
-use crate::film::BoardPicture;
+use crate::film::{BoardPicture, Own};
 use crate::timeline::ThemeName;
 use crate::units::{PixelRect, Square};
 use tiny_skia::{FillRule, Mask, Path, PathBuilder, Pixmap, PremultipliedColorU8, Stroke, Transform};
@@ -70,10 +71,10 @@ pub(super) fn paint_board(
     paint_position(pixmap, geometry, theme, picture, sprites);
 }
 
-/// A board alone, for stills and contact sheets: its squares `square` pixels wide, three tenths of a square of the
-/// theme's ground around it.
-pub fn board_alone(theme: ThemeName, picture: &BoardPicture, square: u32) -> Pixmap {
-    let theme = Theme::named(theme);
+/// A board alone, for diagrams: its squares `square` pixels wide, three tenths of a square of the theme's ground around
+/// it; in the colours and with the pieces of the film's own.
+pub fn board_alone(theme: ThemeName, own: &Own, picture: &BoardPicture, square: u32) -> Pixmap {
+    let theme = Theme::laid(theme, own.colours);
     let square = square.clamp(8, 2048);
     let margin = (square * 3).div_ceil(10);
     let side = 8 * square + 2 * margin;
@@ -81,7 +82,7 @@ pub fn board_alone(theme: ThemeName, picture: &BoardPicture, square: u32) -> Pix
     let [r, g, b, a] = theme.ground_edge.0;
     pixmap.fill(tiny_skia::Color::from_rgba8(r, g, b, a));
     let geometry = BoardGeometry { x: margin as f32, y: margin as f32, square: square as f32 };
-    paint_board(&mut pixmap, geometry, theme, picture, &mut Sprites::new());
+    paint_board(&mut pixmap, geometry, theme, picture, &mut Sprites::of(own::pieces(own)));
     pixmap
 }
 

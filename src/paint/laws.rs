@@ -8,7 +8,7 @@ use super::silhouette::PieceSet;
 use super::sprites::Sprites;
 use super::theme::Theme;
 use crate::film::{
-    ArrowPicture, BoardPicture, ForcePicture, GhostPicture, Gliding, KingMoment, MarkPicture, Promoting, Sliced,
+    ArrowPicture, BoardPicture, ForcePicture, GhostPicture, Gliding, KingMoment, MarkPicture, Own, Promoting, Sliced,
     Standing,
 };
 use crate::timeline::{MarkRole, ThemeName};
@@ -192,7 +192,10 @@ fn a_settled_picture_shows_every_element() {
 fn shape(theme: ThemeName, f: &dyn Fn(&mut BoardPicture)) -> Vec<bool> {
     let mut picture = BoardPicture::default();
     f(&mut picture);
-    let (with, without) = (board_alone(theme, &picture, 48), board_alone(theme, &BoardPicture::default(), 48));
+    let (with, without) = (
+        board_alone(theme, &Own::default(), &picture, 48),
+        board_alone(theme, &Own::default(), &BoardPicture::default(), 48),
+    );
     let grey = |pixmap: &Pixmap| -> Vec<i32> {
         let luma = |p: &tiny_skia::PremultipliedColorU8| {
             (i32::from(p.red()) * 54 + i32::from(p.green()) * 183 + i32::from(p.blue()) * 19) >> 8

@@ -50,6 +50,7 @@ fn split(at: f32) -> (i32, u8) {
 
 impl Sprites {
     /// None kept yet, of the pieces that come with plyreel.
+    #[cfg(test)]
     pub fn new() -> Sprites {
         Sprites::of(PieceSet::staunton())
     }

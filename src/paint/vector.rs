@@ -3,9 +3,11 @@
 //! A text is made of [`svg_symbols`], once a document, and as many [`svg_board`]s as are wanted.
 
 use super::outline::{Segment, swelling};
+use super::own;
 use super::silhouette::{Form, PieceSet};
 use super::theme::{INK, PieceInk, Rgba};
-use crate::units::{Piece, Placement, Role, Side, Square};
+use crate::film::Own;
+use crate::units::{Piece, Placement, Role, Side, Square, escaped};
 use std::fmt::Write as _;
 use tiny_skia::PathSegment;
 
@@ -15,17 +17,18 @@ const SQUARE: u32 = 100;
 const HATCH: u32 = 20;
 
 /// The symbols of all pieces (`white-king`), of their figurines for text (`man-king`, in the text's colour) and of a
-/// dark square, as the inside of a `<defs>`.
-pub fn svg_symbols() -> String {
+/// dark square, as the inside of a `<defs>`. The pieces are the film's own, the ink is the printer's.
+pub fn svg_symbols(own: &Own) -> String {
+    let set = own::pieces(own);
     let mut text = String::new();
     dark_square(&mut text);
     for (side, ink) in [(Side::White, &INK.light), (Side::Black, &INK.dark)] {
         for role in Role::ALL {
-            symbol(&mut text, Piece { side, role }, ink);
+            symbol(&mut text, set, Piece { side, role }, ink);
         }
     }
     for role in Role::ALL {
-        figurine(&mut text, role);
+        figurine(&mut text, set, role);
     }
     text
 }
@@ -48,12 +51,12 @@ pub fn svg_board(placement: &Placement) -> String {
 }
 
 /// A picture of its own, `pixels` wide unless the reader scales it.
-pub fn svg_diagram(placement: &Placement, title: &str, pixels: u32) -> String {
-    let title = title.replace('&', "&amp;").replace('<', "&lt;");
+pub fn svg_diagram(placement: &Placement, own: &Own, title: &str, pixels: u32) -> String {
+    let title = escaped(title);
     format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{pixels}\" height=\"{pixels}\" \
          viewBox=\"-12 -12 824 824\" role=\"img\">\n<title>{title}</title>\n<defs>\n{}</defs>\n{}</svg>\n",
-        svg_symbols(),
+        svg_symbols(own),
         svg_board(placement)
     )
 }
@@ -82,8 +85,8 @@ fn dark_square(text: &mut String) {
     text.push_str("\"/></g>\n");
 }
 
-fn symbol(text: &mut String, piece: Piece, ink: &PieceInk) {
-    let form = &PieceSet::staunton().of(piece.role).large;
+fn symbol(text: &mut String, set: &PieceSet, piece: Piece, ink: &PieceInk) {
+    let form = &set.of(piece.role).large;
     let body = outline(&form.body);
     let id = id(piece);
     let (fill, shade, edge, line) = (hex(ink.fill), hex(ink.shade), hex(ink.outline), hex(ink.line));
@@ -117,8 +120,8 @@ fn symbol(text: &mut String, piece: Piece, ink: &PieceInk) {
 }
 
 /// The small silhouette in the colour of the text around it, its inner lines left open.
-fn figurine(text: &mut String, role: Role) {
-    let form = &PieceSet::staunton().of(role).small;
+fn figurine(text: &mut String, set: &PieceSet, role: Role) {
+    let form = &set.of(role).small;
     let body = outline(&form.body);
     let _ = writeln!(text, "<symbol id=\"man-{role}\" viewBox=\"8 0 84 100\">");
     let _ = writeln!(text, "<path d=\"{body}\" fill=\"currentColor\"/>");

@@ -3,10 +3,12 @@
 mod board;
 mod fnv;
 mod time;
+mod words;
 
 pub use board::{Piece, Placement, Role, Side, Square};
 pub use fnv::Fnv;
 pub use time::{FrameIndex, FrameRate, Time};
+pub use words::{escaped, listed};
 
 /// A picture's size in pixels.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]

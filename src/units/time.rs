@@ -77,6 +77,14 @@ impl fmt::Display for Time {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct FrameIndex(pub u64);
 
+impl FrameIndex {
+    /// How many digits the frames of a film of so many are numbered with in the names of files, so that a listing by
+    /// name is in order: five, or as many as the last one needs.
+    pub fn digits(frames: u64) -> usize {
+        frames.saturating_sub(1).to_string().len().max(5)
+    }
+}
+
 /// Frames per second, exact and in lowest terms: 30000/1001, never 29.97.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct FrameRate {

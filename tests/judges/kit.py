@@ -4,6 +4,7 @@ usage: kit.py pgn FILE          games as trees, as python-chess reads them
        kit.py srt FILE          subtitles, as srt reads them
        kit.py vtt FILE          cues, as webvtt-py reads them
        kit.py otio FILE         markers, as OpenTimelineIO reads them
+       kit.py media FILE        each clip's file, and how much of it there is and is used, in frames
        kit.py edl FILE RATE     markers, as its CMX 3600 adapter reads them; RATE like 30000/1001
 """
 
@@ -76,6 +77,21 @@ def otio(path):
     return markers(opentimelineio.adapters.read_from_file(path))
 
 
+def media(path):
+    import os
+
+    import opentimelineio
+
+    found = []
+    folder = os.path.dirname(os.path.realpath(path))
+    for clip in opentimelineio.adapters.read_from_file(path).find_clips():
+        url, there = clip.media_reference.target_url, clip.available_range()
+        file = os.path.normpath(os.path.join(folder, opentimelineio.url_utils.filepath_from_url(url)))
+        assert os.path.isfile(file), file
+        found.append([file, round(there.duration.value), round(clip.trimmed_range().duration.value)])
+    return found
+
+
 def edl(path, rate):
     import opentimelineio
 
@@ -90,4 +106,4 @@ def edl(path, rate):
     return found
 
 
-print(json.dumps({"pgn": pgn, "srt": srt, "vtt": vtt, "otio": otio, "edl": edl}[sys.argv[1]](*sys.argv[2:])))
+print(json.dumps({"pgn": pgn, "srt": srt, "vtt": vtt, "otio": otio, "media": media, "edl": edl}[sys.argv[1]](*sys.argv[2:])))

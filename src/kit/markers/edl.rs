@@ -24,18 +24,19 @@ pub(in crate::kit) fn write(material: &Material, wishes: &Wishes, markers: &[Mar
     let label = |frame| {
         if drop { Timecode::of(frame, rate).to_string() } else { Timecode::non_drop(frame, rate).to_string() }
     };
-    let (start, end) = (label(FrameIndex(0)), label(FrameIndex(material.film.frames())));
+    let start = label(FrameIndex(0));
     let mode = if drop { "DROP FRAME" } else { "NON-DROP FRAME" };
     let mut text = format!("TITLE: {}\nFCM: {mode}\n\n", one_line(material.title()));
     // Writing to a text never fails.
-    let event = |text: &mut String, number: u32, channel: &str, name: &str| {
+    let event = |text: &mut String, number: u32, channel: &str, frames: u64, file: &str| {
+        let (end, name) = (label(FrameIndex(frames)), one_line(file.rsplit('/').next().unwrap_or(file)));
         write!(
             text,
             "{number:03}  AX       {channel:<5} C        {start} {end} {start} {end}\n* FROM CLIP NAME: {name}\n"
         )
         .unwrap_or_default();
     };
-    event(&mut text, 1, "V", &one_line(&wishes.media));
+    event(&mut text, 1, "V", material.film.frames(), &wishes.media);
     for marker in markers {
         let words = [one_line(&marker.name), one_line(&marker.note)];
         let words = words.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(": ");
@@ -44,7 +45,7 @@ pub(in crate::kit) fn write(material: &Material, wishes: &Wishes, markers: &[Mar
     }
     if let Some(narration) = &material.timeline.film.narration {
         text.push('\n');
-        event(&mut text, 2, "A", &one_line(&narration.value));
+        event(&mut text, 2, "A", material.narrated(), &narration.value);
     }
     text
 }

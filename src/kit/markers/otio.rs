@@ -3,15 +3,17 @@
 
 use super::{Kind, Marker};
 use crate::kit::material::{Material, Wishes};
+use crate::kit::wording::href;
 use crate::timeline::Layout;
-use crate::units::FrameRate;
+use crate::units::{FrameIndex, FrameRate};
 use serde_json::{Value, json};
 
 /// The timeline as JSON. Markers are `Marker.2`, which every version reads.
 pub(in crate::kit) fn write(material: &Material, wishes: &Wishes, markers: &[Marker]) -> String {
     let rate = material.film.rate();
     let frames = material.film.frames();
-    let range = || json!({ "OTIO_SCHEMA": "TimeRange.1", "start_time": time(0, rate), "duration": time(frames, rate) });
+    let range =
+        |frames| json!({ "OTIO_SCHEMA": "TimeRange.1", "start_time": time(0, rate), "duration": time(frames, rate) });
     let reference = if material.film.look().layout == Layout::Overlay {
         // The overlay has its transparency only as pictures: `plyreel frames FILE -o frames`.
         json!({
@@ -22,19 +24,20 @@ pub(in crate::kit) fn write(material: &Material, wishes: &Wishes, markers: &[Mar
             "start_frame": 0,
             "frame_step": 1,
             "rate": seconds(rate),
-            "frame_zero_padding": frames.saturating_sub(1).to_string().len().max(5),
+            "frame_zero_padding": FrameIndex::digits(frames),
             "missing_frame_policy": "error",
-            "available_range": range(),
+            "available_range": range(frames),
             "metadata": {},
         })
     } else {
-        external(&wishes.media, &range())
+        external(&wishes.media, &range(frames))
     };
     let placed: Vec<Value> = markers.iter().map(|marker| placed(material, marker, rate)).collect();
-    let picture = clip(material.title(), &range(), &reference, &placed);
+    let picture = clip(material.title(), &range(frames), &reference, &placed);
     let mut tracks = vec![track("Picture", "Video", &picture)];
     if let Some(narration) = &material.timeline.film.narration {
-        let sound = clip("Narration", &range(), &external(&narration.value, &range()), &[]);
+        let (file, heard) = (wishes.narration.as_ref().unwrap_or(&narration.value), range(material.narrated()));
+        let sound = clip("Narration", &heard, &external(file, &heard), &[]);
         tracks.push(track("Narration", "Audio", &sound));
     }
     let timeline = json!({
@@ -65,8 +68,14 @@ fn time(frame: u64, rate: FrameRate) -> Value {
     json!({ "OTIO_SCHEMA": "RationalTime.1", "rate": seconds(rate), "value": frame as f64 })
 }
 
-fn external(url: &str, range: &Value) -> Value {
+fn external(file: &str, range: &Value) -> Value {
+    let url = address(file);
     json!({ "OTIO_SCHEMA": "ExternalReference.1", "target_url": url, "available_range": range, "metadata": {} })
+}
+
+/// A file as `target_url` has it: an address as it is, a path as a reference relative to the kit's folder.
+fn address(file: &str) -> String {
+    if file.contains("://") { file.to_owned() } else { href(file) }
 }
 
 fn clip(name: &str, range: &Value, reference: &Value, markers: &[Value]) -> Value {
@@ -99,9 +108,9 @@ fn track(name: &str, kind: &str, clip: &Value) -> Value {
 /// A marker of no length; only a scene's lasts as long as the scene.
 fn placed(material: &Material, marker: &Marker, rate: FrameRate) -> Value {
     let end = match marker.kind {
-        Kind::Scene => rate
-            .first_at(material.film.chapters()[marker.scene].end)
-            .min(crate::units::FrameIndex(material.film.frames())),
+        Kind::Scene => {
+            rate.first_at(material.film.chapters()[marker.scene].end).min(FrameIndex(material.film.frames()))
+        }
         _ => marker.frame,
     };
     json!({

@@ -1,6 +1,7 @@
 //! Posters as they are met: small, on a phone, several one under the other.
 
 use super::POSTER;
+use crate::film::Own;
 use crate::paint::font::Font;
 use crate::paint::kit;
 use crate::paint::text::{Style, Typesetter};
@@ -13,9 +14,9 @@ const WIDTHS: [u32; 2] = [360, 168];
 const AIR: u32 = 24;
 const LABEL: u32 = 34;
 
-/// All posters with their names, each at both widths.
-pub fn contact_sheet(posters: &[(Pixmap, String)], theme: ThemeName) -> Pixmap {
-    let theme = Theme::named(theme);
+/// All posters with their names, each at both widths, on the film's own ground and in its own letters.
+pub fn contact_sheet(posters: &[(Pixmap, String)], theme: ThemeName, own: &Own) -> Pixmap {
+    let theme = Theme::laid(theme, own.colours);
     let tall = |width: u32| width * POSTER.height / POSTER.width;
     let row = tall(WIDTHS[0]) + LABEL + AIR;
     let width = AIR + WIDTHS.iter().map(|width| width + AIR).sum::<u32>();
@@ -23,7 +24,7 @@ pub fn contact_sheet(posters: &[(Pixmap, String)], theme: ThemeName) -> Pixmap {
     let mut sheet = Pixmap::new(width, height).expect("a sheet has a size");
     let [r, g, b, _] = theme.ground_edge.0;
     sheet.fill(tiny_skia::Color::from_rgba8(r, g, b, 255));
-    let mut typesetter = Typesetter::default();
+    let mut typesetter = Typesetter::of(own);
     for (index, (poster, name)) in posters.iter().enumerate() {
         let top = AIR + row * index as u32;
         let mut left = AIR;

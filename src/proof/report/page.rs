@@ -1,6 +1,7 @@
 //! Reports as one page of HTML that stands alone: no pictures, no scripts, nothing fetched.
 
 use super::{Report, Section};
+use crate::units::escaped;
 use std::fmt::Write as _;
 
 /// Plain type on paper, hairlines, one accent; dark where the reader's system is.
@@ -29,7 +30,7 @@ td.moves { width: 24%; min-width: 7rem; font-weight: 600; } td.word { width: 7re
 
 /// The page; ends with a newline.
 pub fn page(title: Option<&str>, reports: &[Report]) -> String {
-    let title = plain(title.or_else(|| reports.first().map(Report::heading)).unwrap_or("Test report"));
+    let title = escaped(title.or_else(|| reports.first().map(Report::heading)).unwrap_or("Test report"));
     let mut text = format!(
         "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
@@ -39,7 +40,7 @@ pub fn page(title: Option<&str>, reports: &[Report]) -> String {
         text.push_str("<nav><ol>\n");
         for (number, report) in (1..).zip(reports) {
             // Writing to a text never fails.
-            writeln!(text, "<li><a href=\"#c{number}\">{}</a></li>", plain(report.heading())).unwrap_or_default();
+            writeln!(text, "<li><a href=\"#c{number}\">{}</a></li>", escaped(report.heading())).unwrap_or_default();
         }
         text.push_str("</ol></nav>\n");
     }
@@ -51,9 +52,9 @@ pub fn page(title: Option<&str>, reports: &[Report]) -> String {
 }
 
 fn one(text: &mut String, number: usize, report: &Report) {
-    writeln!(text, "<section id=\"c{number}\">\n<h2>{}</h2>", plain(report.heading())).unwrap_or_default();
+    writeln!(text, "<section id=\"c{number}\">\n<h2>{}</h2>", escaped(report.heading())).unwrap_or_default();
     if let Some(credit) = &report.credit {
-        writeln!(text, "<p class=\"credit\">{}</p>", plain(credit)).unwrap_or_default();
+        writeln!(text, "<p class=\"credit\">{}</p>", escaped(credit)).unwrap_or_default();
     }
     text.push_str("<dl>\n");
     let mut fact = |title: &str, value: String| {
@@ -61,12 +62,12 @@ fn one(text: &mut String, number: usize, report: &Report) {
             writeln!(text, "<dt>{title}</dt><dd>{value}</dd>").unwrap_or_default();
         }
     };
-    fact("White", plain(&report.white));
-    fact("Black", plain(&report.black));
-    fact("Material", format!("({}) <code>{}</code>", plain(&report.men), plain(&report.gbr)));
-    fact("Position", format!("<code>{}</code>", plain(&report.fen)));
-    fact("Asked", plain(&report.finding()));
-    fact("Soundness", plain(&report.judgement()));
+    fact("White", escaped(&report.white));
+    fact("Black", escaped(&report.black));
+    fact("Material", format!("({}) <code>{}</code>", escaped(&report.men), escaped(&report.gbr)));
+    fact("Position", format!("<code>{}</code>", escaped(&report.fen)));
+    fact("Asked", escaped(&report.finding()));
+    fact("Soundness", escaped(&report.judgement()));
     text.push_str("</dl>\n");
     if !report.solution.is_empty() {
         text.push_str("<div class=\"solution\">\n");
@@ -74,7 +75,7 @@ fn one(text: &mut String, number: usize, report: &Report) {
             let depth = (line.len() - line.trim_start().len()) / 3;
             let lead =
                 if depth == 0 { String::new() } else { format!(" style=\"margin-left: {}rem\"", 1.5 * depth as f32) };
-            writeln!(text, "<p{lead}>{}</p>", plain(line.trim_start())).unwrap_or_default();
+            writeln!(text, "<p{lead}>{}</p>", escaped(line.trim_start())).unwrap_or_default();
         }
         text.push_str("</div>\n");
     }
@@ -93,16 +94,11 @@ fn table(text: &mut String, section: &Section) {
         writeln!(
             text,
             "<tr><td class=\"moves\"{lead}>{}</td><td class=\"word\">{}</td><td>{}</td></tr>",
-            plain(&row.moves),
+            escaped(&row.moves),
             row.worded(),
-            plain(&row.note)
+            escaped(&row.note)
         )
         .unwrap_or_default();
     }
     text.push_str("</table></div>\n");
-}
-
-/// The text without meaning to HTML.
-fn plain(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }

@@ -107,6 +107,104 @@ fn the_world_failing_is_code_3() {
     assert_eq!(code(&nowhere), 3, "{}", text(&nowhere.stderr));
 }
 
+/// What each command that writes is told besides the film and the place.
+const WRITERS: &[(&str, &[&str])] = &[
+    ("x.mp4", &["clip"]),
+    ("x.webm", &["clip", "--coder", "rav1e"]),
+    ("x.mp4", &["clip", "--layout", "overlay"]),
+    ("x.plyreel", &["clip", "--chunk", "2/2"]),
+    ("frames", &["frames"]),
+    ("x.png", &["still", "--at", "1"]),
+    ("kit", &["kit"]),
+];
+
+#[cfg(unix)]
+#[test]
+fn a_full_disk_is_code_3_and_leaves_nothing() {
+    let (folder, film) = small_film();
+    for (place, command) in WRITERS {
+        // No file may be larger than a kilobyte or half of one: a write fails in the middle, as on a full disk. Without
+        // the trap the system would end the program instead of failing the write.
+        let limited = ["-c", "trap '' XFSZ; ulimit -f 1; exec \"$@\"", "sh", env!("CARGO_BIN_EXE_plyreel")];
+        let mut program = Command::new("sh");
+        program.args(limited).args(*command).arg(&film).arg("-o").arg(folder.path().join(place));
+        let output = program.env_remove("HOME").env_remove("XDG_CACHE_HOME").output().expect("a shell");
+        let said = text(&output.stderr);
+        assert_eq!(code(&output), 3, "{command:?}: {said}");
+        // An overlay's files are `x.fill.mp4` and `x.key.mp4`.
+        let stem = place.split('.').next().unwrap_or(place);
+        let begins = format!("cannot write {}", folder.path().join(stem).display());
+        assert!(said.contains(&begins) && output.stdout.is_empty(), "{command:?}: {said}");
+        assert_eq!(names_in(folder.path()), ["film.toml"], "{command:?}");
+    }
+}
+
+/// Nobody may write into this folder, not even root.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_folder_that_cannot_be_written_to_is_code_3() {
+    let (folder, film) = small_film();
+    for (place, command) in WRITERS {
+        let place = Path::new("/sys").join(place);
+        let output = plyreel(command).arg(&film).arg("-o").arg(&place).output().expect("the program starts");
+        let said = text(&output.stderr);
+        assert_eq!(code(&output), 3, "{command:?}: {said}");
+        assert!(said.contains("cannot write /sys/") && output.stdout.is_empty(), "{command:?}: {said}");
+        assert_eq!(names_in(folder.path()), ["film.toml"], "{command:?}");
+    }
+}
+
+#[test]
+fn what_killed_writers_left_is_swept_once() {
+    let (folder, film) = small_film();
+    let frames = folder.path().join("frames");
+    fs::create_dir(&frames).unwrap();
+    let left = [".00036.png.abc123.part", ".99999.png.ABCdef.part"];
+    let kept = [".notes.png.abc123.part", ".00036.png.abc12.part", ".00036.png.part"];
+    for name in left.iter().chain(&kept) {
+        fs::write(frames.join(name), "").unwrap();
+    }
+    let part =
+        ["frames", film.to_str().unwrap(), "-q", "-o", frames.to_str().unwrap(), "--from", "1.5", "--to", "1.51"];
+    assert_eq!(code(&run(&part)), 0);
+    assert_eq!(names_in(&frames), [kept[1], kept[2], kept[0], "00036.png"]);
+}
+
+#[test]
+fn a_part_goes_where_a_part_may_go() {
+    let (folder, film) = small_film();
+    let film = film.to_str().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let refused = |more: &[&str], words: &[&str]| {
+        let output = run(&[&["clip", film, "-q", "--chunk", "1/2"], more].concat());
+        let said = text(&output.stderr);
+        assert_eq!(code(&output), 2, "{said}");
+        assert!(words.iter().all(|word| said.contains(word)), "{said}");
+        assert_eq!(names_in(folder.path()), ["film.toml"]);
+    };
+    refused(&["-o", &at("film.mp4")], &["film.mp4", ".plyreel", "a folder", "join"]);
+    refused(&["-o", &at("new-folder")], &["new-folder", "a folder that is there"]);
+    refused(&["--loudness", "-14"], &["--loudness", "join"]);
+
+    fs::create_dir(at("parts")).unwrap();
+    for (output, made) in [("parts", "parts/film.part-1-of-2.plyreel"), ("own.plyreel", "own.plyreel")] {
+        let output = run(&["clip", film, "-q", "--chunk", "1/2", "-o", &at(output)]);
+        assert_eq!((code(&output), text(&output.stdout)), (0, format!("{}\n", at(made))));
+    }
+    let piped = run(&["clip", film, "-q", "--chunk", "1/2", "-o", "-"]);
+    assert_eq!(piped.stdout, fs::read(at("own.plyreel")).unwrap(), "nothing but the part is on standard output");
+    fs::write(at("two.plyreel"), run(&["clip", film, "-q", "--chunk", "2/2", "-o", "-"]).stdout).unwrap();
+    let parts = [&at("two.plyreel"), &at("own.plyreel")];
+    let joined = plyreel(&["join", film, "-q", "--no-cache", "--syzygy", &at("no-tables"), "-o", &at("x.mp4")])
+        .args(parts)
+        .output()
+        .unwrap();
+    assert_eq!(code(&joined), 3, "{}", text(&joined.stderr));
+    assert!(text(&joined.stderr).contains("no-tables"), "{}", text(&joined.stderr));
+    let joined = plyreel(&["join", film, "-q", "-o", &at("x.mp4")]).args(parts).output().unwrap();
+    assert_eq!(code(&joined), 0, "{}", text(&joined.stderr));
+}
+
 #[test]
 fn mistakes_are_code_1_and_nothing_is_made() {
     let (folder, film) = small_film();

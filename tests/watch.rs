@@ -25,9 +25,13 @@ fn until(lines: &mut Lines<BufReader<ChildStderr>>, word: &str) -> String {
 fn a_saved_timeline_is_made_again() {
     let film = Film::new();
     let text = fs::read_to_string(film.path()).unwrap();
-    let text = text.replacen("title =", "narration = \"voice.wav\"\ntitle =", 1);
+    let text = text.replacen("title =", "narration = \"voice.wav\"\nfonts = \"letters\"\ntitle =", 1);
     fs::write(film.path(), &text).unwrap();
     film.speak("voice.wav", 60.0, 440.0);
+    let letters = film.folder().join("letters");
+    fs::create_dir(&letters).unwrap();
+    let font = |name: &str| fs::read(concat!(env!("CARGO_MANIFEST_DIR"), "/fonts/").to_owned() + name).unwrap();
+    fs::write(letters.join("title.ttf"), font("Lato-Bold.ttf")).unwrap();
     let mut child = film
         .command(&["clip", "--watch", "-v", "--format", "short", "-o"])
         .args([film.out(), film.path()])
@@ -57,6 +61,11 @@ fn a_saved_timeline_is_made_again() {
 
     film.speak("voice.wav", 59.0, 330.0);
     assert_eq!(until(&mut lines, "changed"), "changed: the narration");
+    until(&mut lines, "waiting");
+
+    // A folder's own time does not change when a file in it is written over.
+    fs::write(letters.join("title.ttf"), font("Lato-Heavy.ttf")).unwrap();
+    assert_eq!(until(&mut lines, "changed"), "changed: `letters`");
     until(&mut lines, "waiting");
 
     run(Command::new("kill").args(["-INT", &child.id().to_string()]));

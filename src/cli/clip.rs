@@ -166,6 +166,11 @@ fn make_part(arguments: &Clip, share: Share, cache: Option<&Cache>, talk: &Talk)
     let [file] = &arguments.files[..] else {
         return Err(Failure::Usage("--chunk makes a part of one film; give one FILE".to_owned()));
     };
+    if arguments.levels.loudness.is_some() {
+        let message = "--chunk makes a part of the pictures, without the narration; give --loudness to `plyreel join`";
+        return Err(Failure::Usage(message.to_owned()));
+    }
+    let path = part_path(file, arguments.output.as_deref(), share)?;
     let films = load_all(arguments)?;
     report::before_making_all(talk, &films)?;
     let film = &films[0].film;
@@ -176,7 +181,6 @@ fn make_part(arguments: &Clip, share: Share, cache: Option<&Cache>, talk: &Talk)
     // The layers of a film are in the same chunks.
     let label = Label::new(share, &works[0], &arguments.wish);
     let works: Vec<Work> = works.into_iter().map(|work| work.only(label.chunks())).collect();
-    let path = arguments.output.clone().unwrap_or_else(|| part_path(file, share));
     // Listened for first, so that no moment is left in which a stop would leave the output's beginning behind.
     signal::listen();
     let mut output = Output::create(&path)?;
@@ -197,6 +201,9 @@ fn make_part(arguments: &Clip, share: Share, cache: Option<&Cache>, talk: &Talk)
     let bytes = PartFile { label, units }.pack();
     output.write_all(&bytes).map_err(|error| Failure::write(&path, error))?;
     output.keep()?;
+    if path == Path::new("-") {
+        return Ok(());
+    }
 
     let seconds = began.elapsed().as_secs_f64();
     let Share { part, parts } = share;
@@ -217,11 +224,24 @@ fn make_part(arguments: &Clip, share: Share, cache: Option<&Cache>, talk: &Talk)
     report::print(&format!("{}\n", path.display()))
 }
 
-/// `film.part-03-of-12.plyreel`, beside the timeline; so that a listing by name is in order.
-fn part_path(file: &Path, share: Share) -> PathBuf {
+/// Where a part goes: `film.part-03-of-12.plyreel`, so that a listing by name is in order, beside the timeline or in the
+/// folder asked for; or the very name asked for.
+fn part_path(file: &Path, output: Option<&Path>, share: Share) -> Result<PathBuf, Failure> {
     let Share { part, parts } = share;
     let digits = parts.to_string().len();
-    let name = if file == Path::new("-") { Path::new("film") } else { file };
-    let stem = name.file_stem().unwrap_or_default().to_string_lossy();
-    folder_of(file).join(format!("{stem}.part-{part:0digits$}-of-{parts}.plyreel"))
+    let timeline = if file == Path::new("-") { Path::new("film") } else { file };
+    let stem = timeline.file_stem().unwrap_or_default().to_string_lossy();
+    let name = format!("{stem}.part-{part:0digits$}-of-{parts}.plyreel");
+    match output {
+        None => Ok(folder_of(file).join(name)),
+        Some(folder) if folder.is_dir() => Ok(folder.join(name)),
+        Some(path) if path == Path::new("-") || path.extension().is_some_and(|ending| ending == "plyreel") => {
+            Ok(path.to_owned())
+        }
+        Some(path) => Err(Failure::Usage(format!(
+            "a part is no film yet, and `{}` is no name for one: -o takes a name in .plyreel, a folder that is there, or \
+             `-`; `plyreel join` makes the film of the parts",
+            path.display()
+        ))),
+    }
 }

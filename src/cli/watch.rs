@@ -11,6 +11,7 @@ use super::load::Loaded;
 use super::report;
 use super::signal;
 use crate::timeline::{Cue, Scene, SceneBody};
+use crate::units::Fnv;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::thread;
@@ -19,8 +20,8 @@ use std::time::{Duration, Instant, SystemTime};
 /// From one look to the next.
 const PAUSE: Duration = Duration::from_millis(200);
 
-/// What a file looked like; `None` if it is not there.
-type Look = Option<(SystemTime, u64)>;
+/// What a file looked like, or a folder with its files; `None` if it is not there.
+type Look = Option<(SystemTime, u64, u128)>;
 
 /// Makes the films, waits for a change, and so on until Ctrl-C.
 pub fn run(arguments: &Clip, cache: Option<&Cache>, talk: &Talk) -> Result<(), Failure> {
@@ -69,7 +70,7 @@ fn tell(result: Result<(), Failure>) -> Result<(), Failure> {
     }
 }
 
-/// The timelines and all files they name.
+/// The timelines and all files and folders they name.
 fn watched(arguments: &Clip, films: &[Loaded]) -> Vec<PathBuf> {
     let mut files = arguments.files.clone();
     for (file, loaded) in arguments.files.iter().zip(films) {
@@ -85,8 +86,11 @@ fn watched(arguments: &Clip, films: &[Loaded]) -> Vec<PathBuf> {
 
 fn named_files(loaded: &Loaded) -> Vec<&str> {
     let film = &loaded.timeline.film;
-    let mut names: Vec<&str> =
-        [&film.narration, &film.style, &film.pieces].into_iter().flatten().map(|name| &*name.value).collect();
+    let mut names: Vec<&str> = [&film.narration, &film.style, &film.pieces, &film.fonts, &film.syzygy]
+        .into_iter()
+        .flatten()
+        .map(|name| &*name.value)
+        .collect();
     names.extend(loaded.theme_file.as_deref());
     names.extend(loaded.timeline.scenes.iter().filter_map(|scene| match &scene.body {
         SceneBody::Pgn { file, .. } => Some(file.value.as_str()),
@@ -96,11 +100,22 @@ fn named_files(loaded: &Loaded) -> Vec<&str> {
 }
 
 fn look(files: &[PathBuf]) -> Vec<Look> {
-    let one = |file: &PathBuf| {
-        let told = fs::metadata(file).ok()?;
-        Some((told.modified().ok()?, told.len()))
-    };
-    files.iter().map(one).collect()
+    files.iter().map(|file| look_at(file, true)).collect()
+}
+
+/// A file's time and size. A folder looks like the names, times and sizes of what lies in it: its own time does not
+/// change when a file in it is written over.
+fn look_at(path: &Path, with_files: bool) -> Look {
+    let told = fs::metadata(path).ok()?;
+    let mut hash = Fnv::default();
+    if told.is_dir() && with_files {
+        let mut names: Vec<PathBuf> = fs::read_dir(path).ok()?.flatten().map(|entry| entry.path()).collect();
+        names.sort();
+        for name in names {
+            hash.bytes(format!("{name:?} {:?}\n", look_at(&name, false)).as_bytes());
+        }
+    }
+    Some((told.modified().ok()?, told.len(), hash.value()))
 }
 
 /// Waits until the files look different and a moment later still the same, the timelines among them being there; what

@@ -118,7 +118,7 @@ fn the_tree_of_a_mate_answers_every_defence() {
         let output = judge.wait_with_output().expect("the judge ends");
         assert!(output.status.success(), "{tree}");
         assert_eq!(String::from_utf8_lossy(&output.stdout).trim(), moves.to_string(), "{tree}");
-        assert_eq!(proof::mating_tree(fen, moves - 1, Budget::default()), None);
+        assert_eq!(proof::mating_tree(fen, moves - 1, Budget::default()), Err(proof::NoTree::NoMate));
     }
 }
 

@@ -56,6 +56,58 @@ fn exit_codes_tell_what_happened() {
 }
 
 #[test]
+fn a_claim_of_the_last_move_stands_beside_it() {
+    let line = ["--fen", "7k/8/6K1/6P1/8/8/8/8 w - - 0 1", "--line", "Kf7 Kh7 g6+", "--claim", "only winning move"];
+    let text = printed(&prove(&line));
+    assert!(text.contains("\n    2.g6+  proven  only winning move: "), "{text}");
+}
+
+#[test]
+fn a_tree_has_the_exit_codes_and_the_words_of_the_others() {
+    let tree = |fen: &str, claim: &str, more: &[&str]| {
+        let output = prove(&[&["--tree", "--fen", fen, "--claim", claim], more].concat());
+        (output.status.code(), printed(&output), String::from_utf8_lossy(&output.stderr).into_owned())
+    };
+    let (code, text, told) = tree(MORPHY, "#2", &[]);
+    assert_eq!((code, told.as_str()), (Some(0), ""));
+    assert!(text.starts_with("[Event ") && text.contains("1. Ra6"), "{text}");
+    let (code, text, told) = tree(MORPHY, "mate in 1", &[]);
+    assert_eq!((code, text.as_str()), (Some(1), ""));
+    assert!(told.contains("error[claim-refuted]: the claim `mate in 1` is not true"), "{told}");
+    let array = "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1";
+    let (code, text, told) = tree(array, "#4", &["--budget", "1ms"]);
+    assert_eq!((code, text.as_str()), (Some(1), ""));
+    assert!(told.contains("error[claim-open]") && told.contains("--budget"), "{told}");
+    let (code, _, told) = tree("kbK5/pp6/1P6/8/8/8/8/R8 w - - 0 1", "#2", &[]);
+    assert_eq!(code, Some(1));
+    assert!(told.contains("error[fen]") && told.contains("^"), "{told}");
+    let (code, text, _) = tree(MORPHY, "#1", &["--format", "json"]);
+    let value: serde_json::Value = serde_json::from_str(&text).expect("one JSON object");
+    assert_eq!((code, value["diagnostics"][0]["code"].as_str()), (Some(1), Some("claim-refuted")));
+    assert_eq!(tree(MORPHY, "White wins", &[]).0, Some(2));
+}
+
+#[test]
+fn doubts_of_the_input_are_told_on_standard_error() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let film = folder.path().join("film.toml");
+    let text = format!("[[scene]]\nfen = \"{MORPHY}\"\ntask = \"#2\"\ncues = [{{ play = \"Ra6\", every = \"1s\" }}]\n");
+    std::fs::write(&film, text).expect("written");
+    let path = film.to_str().expect("a path in UTF-8");
+    for form in ["human", "short", "markdown", "html"] {
+        let output = prove(&[path, "--format", form]);
+        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(0), "{form}: {told}");
+        assert!(told.contains("`every` has no effect") && !printed(&output).contains("`every`"), "{form}: {told}");
+    }
+    let json = prove(&[path, "--format", "json"]);
+    assert!(json.stderr.is_empty() && printed(&json).contains("`every` has no effect"));
+    let wrong = prove(&["--fen", "8/8/8/8/8/8/8/8 w - - 0 1", "--format", "markdown"]);
+    assert_eq!(wrong.status.code(), Some(1));
+    assert!(!wrong.stderr.is_empty(), "mistakes are told, whatever the form of the report");
+}
+
+#[test]
 fn a_claim_is_judged_where_the_line_ends() {
     let output = prove(&["--fen", "7k/8/6K1/6P1/8/8/8/8 w - - 0 1", "--line", "Kf7 Kh7 g6+", "--claim", "White wins"]);
     assert_eq!(output.status.code(), Some(0));

@@ -6,10 +6,10 @@ use super::load;
 use super::output::{Output, folder_of};
 use super::proving::Proving;
 use super::report;
-use crate::diag::{self, Diagnostic};
+use crate::diag::{self, Code, Diagnostic};
 use crate::game::{self, Body, Game, PgnFiles};
-use crate::proof::{self, Budget, Finding, Report, Stipulation, Verdict};
-use crate::source::Source;
+use crate::proof::{self, Budget, Finding, NoTree, Report, Stipulation, Verdict};
+use crate::source::{Source, Span};
 use crate::timeline::{self, FilmSettings};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
@@ -58,7 +58,9 @@ the mating move of a problem in more than two moves; else it is serious. `short`
 A try is a first move that one reply alone refutes.
 
 Four men and fewer, and five without pawns, are decided exactly by endgame tables that are made when they are first
-needed and kept; so are more with a folder of Syzygy tables (--syzygy). Beyond that a result is proven by a line that
+needed and kept; so are more with a folder of Syzygy tables (--syzygy). A table of five men takes up to half a minute
+of two cores, which comes on top of --budget: two at most are made for one composition, and none if less than the
+usual 5 s is asked for. Beyond that a result is proven by a line that
 forces it, or by all positions that can arise, as far as the budget reaches (what is asked of one composition of more
 men shares it); else it is open. The fifty-move rule does not count in compositions (Codex 2019, art. 17): a win that
 needs longer is a win.
@@ -68,7 +70,7 @@ soundness, summary, solution: [text], sections: [ { id, title, rows: [ { moves, 
 claims: [ { scene, claim, verdict, witness } ] }. Sections without rows are left out; ids are moves, wasters, cooks,
 duals, replies, tries, zugzwangs, set-play, key, variations, solutions, short, motifs, claims.
 
-Exit code 1 if a stipulation or a claim is refuted.";
+Exit code 1 if a stipulation or a claim is refuted, and where --tree finds no proof.";
 
 /// What was asked about.
 struct Asked {
@@ -85,7 +87,7 @@ pub fn run(arguments: &Prove, talk: &Talk) -> Result<(), Failure> {
     let proving = Proving { no_cache: arguments.no_cache, syzygy: arguments.published.syzygy.clone() };
     let usual = budget(&arguments.budget)?;
     if arguments.tree {
-        return tree(arguments, usual);
+        return tree(arguments, talk, usual);
     }
     let form = form(arguments, talk)?;
     let mut asked = read(arguments)?;
@@ -93,6 +95,7 @@ pub fn run(arguments: &Prove, talk: &Talk) -> Result<(), Failure> {
     if diag::has_errors(&asked.diagnostics) {
         return refuse(talk, &asked.source, &asked.diagnostics);
     }
+    tell(talk, &asked.source, &asked.diagnostics);
     proving.keep_tables();
     let findings = proving.judge(&asked.game, budget);
     let reports = reports(&asked.game, &findings, budget);
@@ -157,17 +160,48 @@ fn object(asked: &Asked, reports: &[Report], findings: &[Finding]) -> Value {
 }
 
 /// Prints the tree of a mate.
-fn tree(arguments: &Prove, budget: Budget) -> Result<(), Failure> {
+fn tree(arguments: &Prove, talk: &Talk, budget: Budget) -> Result<(), Failure> {
     let (fen, claim) = (arguments.fen.as_deref().unwrap_or_default(), arguments.claim.as_deref().unwrap_or_default());
     let Some(Stipulation::Mate(moves)) = Stipulation::read(claim) else {
         return Err(Failure::Usage(format!("--tree proves a mate, and `{claim}` is none; write `mate in 3` or `#3`")));
     };
-    match proof::mating_tree(fen, moves, budget) {
-        Some(game) => report::print(&game),
-        None => Err(Failure::Usage(format!(
-            "there is no tree: no mate in {moves} was found from `{fen}` within the budget, or its tree is too large"
-        ))),
+    let mut asked = read(arguments)?;
+    if diag::has_errors(&asked.diagnostics) {
+        return refuse(talk, &asked.source, &asked.diagnostics);
     }
+    match proof::mating_tree(fen, moves, budget) {
+        Ok(game) => {
+            tell(talk, &asked.source, &asked.diagnostics);
+            report::print(&game)
+        }
+        Err(why) => {
+            asked.diagnostics.push(no_tree(&asked, claim, why));
+            refuse(talk, &asked.source, &asked.diagnostics)
+        }
+    }
+}
+
+/// Why there is no tree, told of the claim that was typed.
+fn no_tree(asked: &Asked, claim: &str, why: NoTree) -> Diagnostic {
+    let start = asked.source.text().rfind(claim).unwrap_or_default();
+    let span = Span::from(start..start + claim.len());
+    let (code, headline) = match why {
+        NoTree::NoMate | NoTree::NoPosition => (Code::ClaimRefuted, format!("the claim `{claim}` is not true")),
+        NoTree::Undecided => (Code::ClaimOpen, format!("the claim `{claim}` is neither proven nor refuted")),
+        NoTree::TooLarge => (Code::ClaimOpen, format!("the proof of `{claim}` is too large to be printed")),
+    };
+    let error = Diagnostic::error(code, span, headline).label(why.to_string());
+    match why {
+        NoTree::Undecided => error.hint("a larger `--budget` looks at more positions"),
+        NoTree::TooLarge => error.hint("without `--tree` the mate is proven and its main variations are printed"),
+        NoTree::NoMate | NoTree::NoPosition => error,
+    }
+}
+
+/// Says on standard error what is doubtful of the input; in JSON form the report itself says it.
+fn tell(talk: &Talk, source: &Source, diagnostics: &[Diagnostic]) {
+    let colour = report::colour_on(io::stderr().is_terminal());
+    eprint!("{}", report::diagnostics_text(talk, diagnostics, source, colour));
 }
 
 /// Tells the mistakes of the input.
@@ -175,8 +209,7 @@ fn refuse(talk: &Talk, source: &Source, diagnostics: &[Diagnostic]) -> Result<()
     if talk.format == Format::Json {
         report::print(&report::json_text(&json!({ "diagnostics": diag::json::values(diagnostics, source) })))?;
     } else {
-        let colour = report::colour_on(io::stderr().is_terminal());
-        eprint!("{}", report::diagnostics_text(talk, diagnostics, source, colour));
+        tell(talk, source, diagnostics);
     }
     Err(Failure::Mistakes)
 }

@@ -65,20 +65,23 @@ impl Proving {
         if !has_claims(game) {
             return Vec::new();
         }
-        let Some(folder) = cache::usual_folder().filter(|_| !self.no_cache) else {
-            proof::keep_tables_in(None);
-            return proof::judge_within(game, budget);
-        };
-        keep_tables(&folder);
-        proof::judge_remembering(game, budget, &Verdicts::open(&folder))
+        self.keep_tables();
+        match self.folder() {
+            Some(folder) => proof::judge_remembering(game, budget, &Verdicts::open(&folder)),
+            None => proof::judge_within(game, budget),
+        }
     }
 
-    /// Lets the tables be kept, as [`Proving::judge`] does by itself.
+    /// Lets the tables be kept, or not, as [`Proving::judge`] does by itself.
     pub fn keep_tables(&self) {
-        match cache::usual_folder().filter(|_| !self.no_cache) {
-            Some(folder) => keep_tables(&folder),
-            None => proof::keep_tables_in(None),
-        }
+        static TABLES_KEPT: OnceLock<Arc<Tables>> = OnceLock::new();
+        let tables = |folder: PathBuf| TABLES_KEPT.get_or_init(|| Arc::new(Tables(kept_tables(&folder)))).clone();
+        proof::keep_tables_in(self.folder().map(|folder| tables(folder) as Arc<dyn TableStore>));
+    }
+
+    /// Where tables and verdicts are kept, if they are.
+    fn folder(&self) -> Option<PathBuf> {
+        cache::usual_folder().filter(|_| !self.no_cache)
     }
 }
 
@@ -103,16 +106,18 @@ fn fault_told(fault: &SyzygyFault) -> String {
     }
 }
 
-fn keep_tables(folder: &Path) {
-    static TABLES_KEPT: OnceLock<Arc<Tables>> = OnceLock::new();
-    let tables = TABLES_KEPT.get_or_init(|| Arc::new(Tables(Kept::open(folder.join("tables"), "table", TABLES))));
-    proof::keep_tables_in(Some(tables.clone()));
+fn kept_tables(folder: &Path) -> Kept {
+    Kept::open(folder.join("tables"), "table", TABLES)
+}
+
+fn kept_verdicts(folder: &Path) -> Kept {
+    Kept::open(folder.join("verdicts"), "verdict", VERDICTS)
 }
 
 /// Removes tables and verdicts that were kept.
 pub fn clear(folder: &Path) {
-    Kept::open(folder.join("tables"), "table", TABLES).clear();
-    Kept::open(folder.join("verdicts"), "verdict", VERDICTS).clear();
+    kept_tables(folder).clear();
+    kept_verdicts(folder).clear();
 }
 
 /// Endgame tables, a file each.
@@ -142,16 +147,12 @@ struct Verdicts(Kept);
 
 impl Verdicts {
     fn open(folder: &Path) -> Verdicts {
-        Verdicts(Kept::open(folder.join("verdicts"), "verdict", VERDICTS))
+        Verdicts(kept_verdicts(folder))
     }
 }
 
 fn packed(question: u128, verdict: Verdict, witness: &str) -> String {
-    let word = match verdict {
-        Verdict::Proven => "proven",
-        Verdict::Refuted => "refuted",
-        Verdict::Open => "open",
-    };
+    let word = verdict.word();
     let mut hash = Fnv::default();
     hash.bytes(&question.to_le_bytes());
     hash.bytes(word.as_bytes());
@@ -163,12 +164,7 @@ fn unpacked(question: u128, bytes: &[u8]) -> Option<(Verdict, String)> {
     let text = std::str::from_utf8(bytes).ok()?;
     let (word, rest) = text.split_once('\n')?;
     let (witness, _) = rest.strip_suffix('\n')?.rsplit_once('\n')?;
-    let verdict = match word {
-        "proven" => Verdict::Proven,
-        "refuted" => Verdict::Refuted,
-        "open" => Verdict::Open,
-        _ => return None,
-    };
+    let verdict = Verdict::of_word(word)?;
     (packed(question, verdict, witness) == text).then(|| (verdict, witness.to_owned()))
 }
 

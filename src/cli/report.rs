@@ -45,9 +45,10 @@ pub fn diagnostics_text(talk: &Talk, diagnostics: &[Diagnostic], source: &Source
         return String::new();
     }
     match talk.format {
-        Format::Human => diag::human::render(&shown, source, colour),
+        // A report that is a page has its talk on a terminal all the same.
+        Format::Human | Format::Markdown | Format::Html => diag::human::render(&shown, source, colour),
         Format::Short => diag::short::render(&shown, source),
-        Format::Json | Format::Markdown | Format::Html => String::new(),
+        Format::Json => String::new(),
     }
 }
 
@@ -110,7 +111,7 @@ pub fn film_json(loaded: &Loaded) -> Value {
 fn claim_json(loaded: &Loaded, finding: &crate::proof::Finding) -> Value {
     let (line, column) = loaded.source.line_column(finding.span.start);
     let node = match &loaded.game.scenes[finding.scene].body {
-        crate::game::Body::Board(board) => board.nodes.get(finding.node.0),
+        crate::game::Body::Board(board) => board.nodes.get(finding.made.0),
         crate::game::Body::Card(_) => None,
     };
     let played = node.and_then(|node| node.came.as_ref()).map(|(_, ply)| ply);
@@ -119,7 +120,7 @@ fn claim_json(loaded: &Loaded, finding: &crate::proof::Finding) -> Value {
         "line": node.map(|node| line_word(node.line)),
         "move": played.map(Ply::numbered),
         "claim": finding.claim,
-        "verdict": verdict_word(finding.verdict),
+        "verdict": finding.verdict.word(),
         "witness": finding.witness,
         "at": { "line": line, "column": column },
     })
@@ -130,14 +131,6 @@ fn line_word(line: LineKind) -> &'static str {
         LineKind::Solution => "solution",
         LineKind::Try => "try",
         LineKind::Replay => "replay",
-    }
-}
-
-fn verdict_word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Proven => "proven",
-        Verdict::Refuted => "refuted",
-        Verdict::Open => "open",
     }
 }
 

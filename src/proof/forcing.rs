@@ -10,7 +10,7 @@
 //! to the graph, which judges repetition rightly.
 
 use super::ending::Ending;
-use super::keys::{ByPosition, Key, Positions};
+use super::keys::{self, ByPosition, Key, Positions};
 use super::notation::after;
 use super::{Budget, known};
 use shakmaty::{Chess, Color, Move, Position};
@@ -49,9 +49,6 @@ const DEEPEST: usize = 160;
 /// A line that is printed is cut after so many plies.
 const SHOWN: usize = 24;
 
-/// Bytes that a position takes in the memory of a search, about.
-const BYTES: u64 = 64;
-
 /// The budget has ended.
 struct Exhausted;
 
@@ -83,7 +80,7 @@ struct Search {
 
 /// Looks for a way to force the aim within the budget.
 pub(super) fn force(position: &Chess, aim: Aim, budget: Budget) -> Answer {
-    let most = usize::try_from(budget.bytes / BYTES).unwrap_or(usize::MAX);
+    let most = keys::most(budget);
     let (known, path) = (ByPosition::default(), Positions::default());
     let mut search = Search { aim, budget, left: budget.positions, most, known, path };
     if search.end(position).is_none() && search.go(position, INFINITE, INFINITE).is_err() {

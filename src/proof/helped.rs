@@ -4,7 +4,7 @@
 //! could mate, and has done it where the other side can.
 
 use super::Budget;
-use super::keys::{ByPosition, Key};
+use super::keys::{self, ByPosition, Key};
 use super::notation::after;
 use shakmaty::{Chess, Move, Position};
 
@@ -28,8 +28,18 @@ pub(super) enum Reflex {
 pub(super) struct SelfSearch {
     left: u64,
     reflex: Reflex,
-    /// Shortest known success, longest known failure.
-    known: ByPosition<(u32, u32)>,
+    known: ByPosition<Known>,
+    /// So many positions are kept.
+    most: usize,
+}
+
+/// What is known of a position with the side to move that wants to be mated.
+#[derive(Clone, Copy, Debug, Default)]
+struct Known {
+    /// It is mated in so many moves; 0 if no success is known.
+    success: u32,
+    /// It is not mated in so many.
+    failure: u32,
 }
 
 fn is_mate(position: &Chess) -> bool {
@@ -38,7 +48,7 @@ fn is_mate(position: &Chess) -> bool {
 
 impl SelfSearch {
     pub fn new(budget: Budget, reflex: Reflex) -> SelfSearch {
-        SelfSearch { left: budget.positions, reflex, known: ByPosition::default() }
+        SelfSearch { left: budget.positions, reflex, known: ByPosition::default(), most: keys::most(budget) }
     }
 
     fn count(&mut self) -> Result<(), Exhausted> {
@@ -74,9 +84,12 @@ impl SelfSearch {
     /// Whether the side to move is mated in `moves` at the latest.
     fn succeeds(&mut self, position: &Chess, moves: u32) -> Result<bool, Exhausted> {
         let key = Key::of(position);
-        let (success, failure) = self.known.get(&key).copied().unwrap_or((u32::MAX, 0));
-        if moves >= success || moves <= failure {
-            return Ok(moves >= success);
+        let Known { success, failure } = self.known.get(&key).copied().unwrap_or_default();
+        if success != 0 && moves >= success {
+            return Ok(true);
+        }
+        if moves <= failure {
+            return Ok(false);
         }
         let mut found = false;
         if !(self.reflex == Reflex::Must && self.mates_at_once(position)?) {
@@ -88,13 +101,22 @@ impl SelfSearch {
                 }
             }
         }
-        let known = self.known.entry(key).or_insert((u32::MAX, 0));
+        let Some(known) = keys::room(&mut self.known, key, self.most) else { return Ok(found) };
         if found {
-            known.0 = known.0.min(moves);
+            known.success = if known.success == 0 { moves } else { known.success.min(moves) };
         } else {
-            known.1 = known.1.max(moves);
+            known.failure = known.failure.max(moves);
         }
         Ok(found)
+    }
+
+    /// The moves of the side that would rather not mate: in a reflexmate those that mate alone, if there are any.
+    pub fn defences(&mut self, position: &Chess) -> Result<Vec<Move>, Exhausted> {
+        let mut defences: Vec<Move> = position.legal_moves().into_iter().collect();
+        if self.reflex == Reflex::Must && self.mates_at_once(position)? {
+            defences.retain(|chosen| is_mate(&after(position, *chosen)));
+        }
+        Ok(defences)
     }
 
     /// Whether the side to move, which would rather not, must mate: in this move or in `moves - 1` more.
@@ -117,18 +139,36 @@ impl SelfSearch {
     }
 }
 
-/// All ways in which both sides together reach mate in exactly `plies`, at most [`LISTED`].
-pub(super) fn helpmates(position: &Chess, plies: u32, budget: Budget) -> Result<Vec<Vec<Move>>, Exhausted> {
-    let mut search =
-        Helped { left: budget.positions, barren: ByPosition::default(), line: Vec::new(), found: Vec::new() };
+/// Ways in which both sides together reach mate.
+#[derive(Debug)]
+pub(super) struct Ways {
+    /// At most [`LISTED`] of them.
+    pub lines: Vec<Vec<Move>>,
+    /// There are more.
+    pub more: bool,
+}
+
+/// All ways in which both sides together reach mate in exactly `plies`, as far as they are listed.
+pub(super) fn helpmates(position: &Chess, plies: u32, budget: Budget) -> Result<Ways, Exhausted> {
+    let mut search = Helped {
+        left: budget.positions,
+        barren: ByPosition::default(),
+        most: keys::most(budget),
+        line: Vec::new(),
+        found: Vec::new(),
+    };
     search.go(position, plies)?;
-    Ok(search.found)
+    let more = search.found.len() > LISTED;
+    search.found.truncate(LISTED);
+    Ok(Ways { lines: search.found, more })
 }
 
 struct Helped {
     left: u64,
     /// No mate in exactly so many plies (a bit each).
     barren: ByPosition<u64>,
+    /// So many positions are kept.
+    most: usize,
     line: Vec<Move>,
     found: Vec<Vec<Move>>,
 }
@@ -149,7 +189,8 @@ impl Helped {
         }
         let mut any = false;
         for chosen in position.legal_moves() {
-            if self.found.len() >= LISTED {
+            // One more than are listed tells that there are more.
+            if self.found.len() > LISTED {
                 return Ok(true);
             }
             self.left = self.left.checked_sub(1).ok_or(Exhausted)?;
@@ -161,8 +202,12 @@ impl Helped {
             any |= self.go(&next, plies - 1)?;
             self.line.pop();
         }
-        if !any && plies > 1 && plies < 63 {
-            *self.barren.entry(key).or_insert(0) |= bit;
+        if !any
+            && plies > 1
+            && plies < 63
+            && let Some(barren) = keys::room(&mut self.barren, key, self.most)
+        {
+            *barren |= bit;
         }
         Ok(any)
     }

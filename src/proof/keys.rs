@@ -4,6 +4,7 @@
 //! two keys agree by chance with odds of 1 in 10²². Equal keys mean equal men, side to move, castling rights and right
 //! to capture in passing.
 
+use super::Budget;
 use shakmaty::zobrist::Zobrist128;
 use shakmaty::{Chess, EnPassantMode, Position};
 use std::collections::{HashMap, HashSet};
@@ -25,8 +26,22 @@ impl std::hash::Hash for Key {
     }
 }
 
+/// Bytes that a position takes in the memory of a search at the worst moment: an entry is 33 at most, and a map that is
+/// full at seven eighths moves to twice the room beside the old one.
+const BYTES: u64 = 115;
+
+/// How many positions the memory of a search may hold.
+pub(super) fn most(budget: Budget) -> usize {
+    usize::try_from(budget.bytes / BYTES).unwrap_or(usize::MAX)
+}
+
 /// Values by position.
 pub(super) type ByPosition<V> = HashMap<Key, V, BuildHasherDefault<LowestBits>>;
+
+/// The place of a position in the memory of a search; `None` if it is a new one and the memory is full.
+pub(super) fn room<V: Default>(known: &mut ByPosition<V>, key: Key, most: usize) -> Option<&mut V> {
+    if known.len() < most { Some(known.entry(key).or_default()) } else { known.get_mut(&key) }
+}
 
 /// A set of positions.
 pub(super) type Positions = HashSet<Key, BuildHasherDefault<LowestBits>>;

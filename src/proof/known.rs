@@ -5,9 +5,6 @@ use super::ending::Ending;
 use super::tables::{self, Worth};
 use shakmaty::{Chess, Position};
 
-/// A table of five men takes up to a minute to make; a smaller budget than this many positions does not ask for one.
-const FOR_FIVE: u64 = 1_000_000;
-
 /// A result, and how far away it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Known {
@@ -18,9 +15,12 @@ pub(super) struct Known {
     pub margin: u32,
 }
 
-/// Whether our own tables hold the position, or may be made to: four men, and with budget enough five without pawns.
+/// Whether our own tables hold the position, or may be made to: four men, and five without pawns where the budget says
+/// so.
 pub(super) fn is_ours(position: &Chess, budget: Budget) -> bool {
-    position.board().occupied().count() <= budget.men && tables::reaches(position, budget.positions >= FOR_FIVE)
+    let men = position.board().occupied().count();
+    let five = men > 4 && men <= budget.men && budget.fives.allow(position);
+    men <= budget.men && tables::reaches(position, five)
 }
 
 /// What our own tables say, made for it if need be.

@@ -6,7 +6,9 @@
 
 mod tree;
 
-use super::keys::{ByPosition, Key};
+pub use tree::NoTree;
+
+use super::keys::{self, ByPosition, Key};
 use super::{Budget, notation};
 use shakmaty::{Chess, Move, Position};
 
@@ -38,11 +40,19 @@ struct Known {
 pub(super) struct Search {
     left: u64,
     known: ByPosition<Known>,
+    /// So many positions are kept; what is found of more is found again when it is asked again.
+    most: usize,
 }
 
 impl Search {
     pub(super) fn new(budget: Budget) -> Search {
-        Search { left: budget.positions, known: ByPosition::default() }
+        Search { left: budget.positions, known: ByPosition::default(), most: keys::most(budget) }
+    }
+
+    /// How many positions it holds.
+    #[cfg(test)]
+    pub(super) fn held(&self) -> usize {
+        self.known.len()
     }
 
     /// The shortest mate of the side to move within `most` moves.
@@ -74,7 +84,7 @@ impl Search {
                 break;
             }
         }
-        let known = self.known.entry(key).or_default();
+        let Some(known) = keys::room(&mut self.known, key, self.most) else { return Ok(found) };
         if found {
             known.mate_in = if known.mate_in == 0 { moves } else { known.mate_in.min(moves) };
         } else {

@@ -30,12 +30,12 @@ impl Memory for NoMemory {
 }
 
 /// A number for a claim and all that its verdict and its witness depend on: the position (with its move number, which
-/// the witness counts from), for a claim of the last move the position before and the move, the claim, the budget, the
+/// the witness counts from), for a claim that needs a move the position before and the move, the claim, the budget, the
 /// user's tables and the program's own sources.
 fn question(nodes: &[Node], last: NodeId, claim: &Claim, budget: Budget) -> u128 {
-    let Budget { positions, bytes, men, syzygy } = budget;
+    let Budget { positions, bytes, men, fives, syzygy } = budget;
     let (before, san) = match &nodes[last.0].came {
-        Some((before, ply)) if claim.is_about_last_move() => (nodes[before.0].fen.as_str(), ply.san.as_str()),
+        Some((before, ply)) if claim.needs_a_move() => (nodes[before.0].fen.as_str(), ply.san.as_str()),
         _ => ("", ""),
     };
     let published = syzygy.map_or(0, super::Syzygy::identity);
@@ -46,7 +46,7 @@ fn question(nodes: &[Node], last: NodeId, claim: &Claim, budget: Budget) -> u128
         before,
         san,
         &claim.to_string(),
-        &format!("{positions} {bytes} {men} {published:x}"),
+        &format!("{positions} {bytes} {men} {fives:?} {published:x}"),
     ] {
         hash.bytes(&(part.len() as u64).to_le_bytes());
         hash.bytes(part.as_bytes());
@@ -54,13 +54,14 @@ fn question(nodes: &[Node], last: NodeId, claim: &Claim, budget: Budget) -> u128
     hash.value()
 }
 
-/// The ruling of an earlier run, or that of `decide`, which is kept. What the laws tell at once is not worth keeping.
+/// The ruling of an earlier run, or that of `decide`, which is kept. What the laws and the motifs' geometry tell at once
+/// is not worth keeping.
 pub(super) fn remembered(
     memory: &dyn Memory,
     (nodes, last, claim, budget): (&[Node], NodeId, &Claim, Budget),
     decide: impl FnOnce() -> Ruling,
 ) -> Ruling {
-    if matches!(claim, Claim::Check | Claim::Mate | Claim::Stalemate | Claim::OnlyMove) {
+    if is_told_at_once(claim) {
         return decide();
     }
     let question = question(nodes, last, claim, budget);
@@ -70,4 +71,18 @@ pub(super) fn remembered(
     let ruling = decide();
     memory.keep(question, ruling.verdict, &ruling.witness);
     ruling
+}
+
+fn is_told_at_once(claim: &Claim) -> bool {
+    match claim {
+        Claim::Check | Claim::Mate | Claim::Stalemate | Claim::OnlyMove | Claim::Motif(..) | Claim::Flights(..) => true,
+        Claim::MateIn(_)
+        | Claim::Threat(_)
+        | Claim::ThreatMateIn(_)
+        | Claim::Wins(_)
+        | Claim::Draw
+        | Claim::OnlyWinningMove
+        | Claim::OnlyDrawingMove
+        | Claim::Zugzwang => false,
+    }
 }

@@ -29,8 +29,9 @@ mod stipulation;
 mod syzygy;
 mod tables;
 
-pub use budget::Budget;
+pub use budget::{Budget, Fives};
 pub use ending::Ending;
+pub use mate::NoTree;
 pub use memory::{Memory, NoMemory};
 pub use motif::{Sighting, sightings, suggestions};
 pub use report::{Report, Row, Section, human, markdown, page, report, short};
@@ -62,6 +63,11 @@ impl Verdict {
             Verdict::Open => "open",
         }
     }
+
+    /// The verdict that a word stands for.
+    pub fn of_word(word: &str) -> Option<Verdict> {
+        [Verdict::Proven, Verdict::Refuted, Verdict::Open].into_iter().find(|verdict| verdict.word() == word)
+    }
 }
 
 /// A claim of the film with its verdict.
@@ -71,6 +77,8 @@ pub struct Finding {
     pub scene: usize,
     /// The position the claim is about.
     pub node: NodeId,
+    /// The position it is made in: the cue's last, which for a claim of the last move is not the one it is about.
+    pub made: NodeId,
     /// The phrase, as the timeline has it.
     pub claim: String,
     /// True, false or open.
@@ -91,11 +99,10 @@ pub fn worth(fen: &str) -> Option<Worth> {
 }
 
 /// The proof that the side to move mates in `moves`: a PGN game (1994, export form) whose main line is the longest
-/// defence and whose variations answer every other one. `None` if there is no such mate, if the budget ended before it
-/// was found, or if the tree is too large to be read.
-pub fn mating_tree(fen: &str, moves: u32, budget: Budget) -> Option<String> {
-    let setup: shakmaty::fen::Fen = fen.parse().ok()?;
-    let position = rules::position_of(setup.into_setup())?;
+/// defence and whose variations answer every other one.
+pub fn mating_tree(fen: &str, moves: u32, budget: Budget) -> Result<String, NoTree> {
+    let setup: shakmaty::fen::Fen = fen.parse().map_err(|_| NoTree::NoPosition)?;
+    let position = rules::position_of(setup.into_setup()).ok_or(NoTree::NoPosition)?;
     let moves = mate::Search::new(budget).tree(&position, moves)?;
     let fen = rules::fen(&position);
     let tags = [
@@ -110,7 +117,7 @@ pub fn mating_tree(fen: &str, moves: u32, budget: Budget) -> Option<String> {
         ("SetUp", "1"),
     ];
     let tags: Vec<String> = tags.iter().map(|(name, value)| format!("[{name} \"{value}\"]")).collect();
-    Some(format!("{}\n\n{moves}\n", tags.join("\n")))
+    Ok(format!("{}\n\n{moves}\n", tags.join("\n")))
 }
 
 /// Judges every claim of the film, each within the usual budget.
@@ -139,6 +146,7 @@ pub fn judge_remembering(game: &Game, budget: Budget, memory: &dyn Memory) -> Ve
                 findings.push(Finding {
                     scene,
                     node,
+                    made: step.node,
                     claim: claimed.claim.to_string(),
                     verdict: ruling.verdict,
                     witness: ruling.witness,

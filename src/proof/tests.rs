@@ -186,6 +186,45 @@ fn a_mate_of_any_length_is_counted_where_the_tables_reach() {
     assert!(ruling(rook, "", &format!("mate in {}", moves + 1)).1.ends_with(&format!("(mate in {moves})")));
 }
 
+/// A share of a large budget may still ask for tables of five men, a small budget may not, and a composition asks for
+/// those of its first two materials only.
+#[test]
+fn tables_of_five_men_are_asked_for_by_the_question_and_not_by_its_share() {
+    let position = |fen: &str| {
+        let fen: shakmaty::fen::Fen = fen.parse().expect("a FEN");
+        rules::position_of(fen.into_setup()).expect("a legal position")
+    };
+    let fives =
+        ["8/8/8/3k4/1r6/8/3BK3/7R w - - 0 1", "8/8/8/3k4/1r6/8/3NK3/7R w - - 0 1", "8/8/2k5/8/1q6/8/3QK3/7R w - - 0 1"];
+    let fives = fives.map(position);
+    assert!(known::is_ours(&fives[0], Budget::default().part(40)));
+    assert!(known::is_ours(&fives[0], Budget::of(25_000_000).part(40)));
+    assert!(!known::is_ours(&fives[0], Budget::of(5_000_000)));
+    let four = position("8/8/8/3k4/1r6/8/4K3/7R w - - 0 1");
+    assert!(known::is_ours(&four, Budget::of(10)));
+    // The same men with colours exchanged are the same material.
+    let turned = position("7r/3bk3/8/1R6/3K4/8/8/8 b - - 0 1");
+    let fives_of = |positions: &[&shakmaty::Chess]| Fives::Any.of_the_first(positions.iter().copied());
+    let first = fives_of(&[&four, &fives[0], &turned, &fives[1], &fives[2]]);
+    let asked = Budget { fives: first, ..Budget::default() };
+    let answered = [&fives[0], &turned, &fives[1], &fives[2], &four].map(|position| known::is_ours(position, asked));
+    assert_eq!(answered, [true, true, true, false, true]);
+    assert_eq!(Fives::None.of_the_first(fives.iter()), Fives::None);
+}
+
+/// A memory of few positions makes a search longer, and changes nothing of what it finds.
+#[test]
+fn a_search_holds_no_more_than_it_may() {
+    let narrow = Budget { bytes: 20_000, ..Budget::default() };
+    for (fen, moves) in [(TAVERNER, 2), (LOYD_BENDER, 3), (LOYD_KNIGHT, 3)] {
+        let fen: shakmaty::fen::Fen = fen.parse().expect("a FEN");
+        let position = rules::position_of(fen.into_setup()).expect("a legal position");
+        let mut search = mate::Search::new(narrow);
+        assert_eq!(search.shortest(&position, moves), mate::Outcome::Mate(moves));
+        assert!(search.held() <= 20_000 / 100, "{}", search.held());
+    }
+}
+
 /// Pawn endings and rook against knight decided by the graph alone, with leaves of other material only: it may leave
 /// open, but never contradicts the tables.
 #[test]

@@ -7,6 +7,23 @@ use shakmaty::{Chess, Color, Move, Position};
 /// A tree of more moves than this is not written.
 const LARGEST: usize = 50_000;
 
+/// Why there is no tree of a mate.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NoTree {
+    /// What was given is no position.
+    #[error("it is no legal position")]
+    NoPosition,
+    /// There is no mate in so many moves.
+    #[error("there is no such mate")]
+    NoMate,
+    /// The budget ended first.
+    #[error("the budget ended before the mate was proven against every defence")]
+    Undecided,
+    /// Nobody would read it.
+    #[error("the tree has more than {LARGEST} moves")]
+    TooLarge,
+}
+
 /// The tree as it grows: words of PGN movetext.
 struct Text {
     words: Vec<String>,
@@ -35,43 +52,46 @@ impl Text {
 
 impl Search {
     /// The tree of a mate in `moves`, as PGN movetext (1994, §8.2) in lines of less than 80 characters: the longest
-    /// defence is the main line, every other one a variation. `None` if there is no such mate, if the budget ended, or
-    /// if the tree is too large to be read.
-    pub(in super::super) fn tree(&mut self, position: &Chess, moves: u32) -> Option<String> {
-        let Outcome::Mate(shortest) = self.shortest(position, moves) else { return None };
+    /// defence is the main line, every other one a variation.
+    pub(in super::super) fn tree(&mut self, position: &Chess, moves: u32) -> Result<String, NoTree> {
+        let shortest = match self.shortest(position, moves) {
+            Outcome::Mate(shortest) => shortest,
+            Outcome::None => return Err(NoTree::NoMate),
+            Outcome::Unknown(_) => return Err(NoTree::Undecided),
+        };
         let mut text = Text { words: Vec::new(), broken: true };
         self.mating_move(position, shortest, &mut text)?;
         text.words.push("*".to_owned());
-        let mut lines = vec![String::new()];
+        let (mut lines, mut line) = (Vec::new(), String::new());
         for word in text.words {
-            let line = lines.last_mut()?;
             if !line.is_empty() && line.len() + 1 + word.len() >= 80 {
-                lines.push(word);
-            } else {
-                let gap = if line.is_empty() { "" } else { " " };
-                line.push_str(gap);
-                line.push_str(&word);
+                lines.push(std::mem::take(&mut line));
             }
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(&word);
         }
-        Some(lines.join("\n"))
+        lines.push(line);
+        Ok(lines.join("\n"))
     }
 
     /// Writes the move that mates in `moves`, with all that follows.
-    fn mating_move(&mut self, here: &Chess, moves: u32, text: &mut Text) -> Option<()> {
-        let (after, chosen) = self.key(here, moves)?;
+    fn mating_move(&mut self, here: &Chess, moves: u32, text: &mut Text) -> Result<(), NoTree> {
+        let (after, chosen) = self.key(here, moves).ok_or(NoTree::Undecided)?;
         text.play(here, chosen);
         let mut answers: Vec<(u32, Move, Chess)> = Vec::new();
         for answer in after.legal_moves() {
             let mut next = after.clone();
             next.play_unchecked(answer);
-            let Outcome::Mate(left) = self.shortest(&next, moves - 1) else { return None };
+            let Outcome::Mate(left) = self.shortest(&next, moves - 1) else { return Err(NoTree::Undecided) };
             answers.push((left, answer, next));
         }
         if text.words.len() > LARGEST {
-            return None;
+            return Err(NoTree::TooLarge);
         }
         answers.sort_by_key(|(left, ..)| std::cmp::Reverse(*left));
-        let Some((main, others)) = answers.split_first() else { return Some(()) };
+        let Some((main, others)) = answers.split_first() else { return Ok(()) };
         text.play(&after, main.1);
         for (left, answer, next) in others {
             text.bracket("(");

@@ -1,39 +1,49 @@
 //! Helpmates: all their solutions, shorter ones, and set play.
 
-use super::super::helped::{Exhausted, helpmates};
+use super::super::helped::{Exhausted, Ways, helpmates};
 use super::super::{Budget, Verdict};
+use super::lines::Line;
 use super::{Row, Section, Tested};
 use crate::game::rules;
 use shakmaty::{Chess, Move, Position};
 
 /// Tests a helpmate of so many half-moves. `intended` is how many solutions the stipulation speaks of, if it does.
-pub(super) fn test(start: &Chess, plies: u32, intended: Option<usize>, budget: Budget) -> Tested {
-    tested(start, plies, intended, budget).unwrap_or_else(|Exhausted| {
+pub(super) fn test(start: &Chess, plies: u32, intended: Option<usize>, main: Option<&Line>, budget: Budget) -> Tested {
+    tested(start, plies, intended, main, budget).unwrap_or_else(|Exhausted| {
         let witness = "the budget ended before everything was tried".to_string();
         Tested::without_solution(Verdict::Open, "open", witness)
     })
 }
 
-fn tested(start: &Chess, plies: u32, intended: Option<usize>, budget: Budget) -> Result<Tested, Exhausted> {
-    let lines = helpmates(start, plies, budget)?;
+fn tested(
+    start: &Chess,
+    plies: u32,
+    intended: Option<usize>,
+    main: Option<&Line>,
+    budget: Budget,
+) -> Result<Tested, Exhausted> {
+    let Ways { lines, more } = helpmates(start, plies, budget)?;
     let solutions: Vec<String> = lines.iter().map(|line| helped(start, line)).collect();
     // The same side must begin and the same side mate, so shorter solutions are shorter by whole moves.
     let mut short = Vec::new();
     for fewer in (1..plies).rev().filter(|fewer| (plies - fewer).is_multiple_of(2)) {
         let note =
             |line: &Vec<Move>| Row::new(helped(start, line), "short", format!("in {} fewer half-moves", plies - fewer));
-        short.extend(helpmates(start, fewer, budget)?.iter().map(note));
+        let ways = helpmates(start, fewer, budget)?;
+        short.extend(ways.lines.iter().map(note));
+        short.extend(ways.more.then(and_more));
     }
-    let set: Vec<Row> = match rules::null_move(start).filter(|_| plies > 1 && !start.is_check()) {
-        Some(passed) => helpmates(&passed, plies - 1, budget)?
-            .iter()
-            .map(|line| Row::new(helped(&passed, line), "set", String::new()))
-            .collect(),
-        None => Vec::new(),
-    };
-    let count = solutions.len();
+    let mut set: Vec<Row> = Vec::new();
+    if let Some(passed) = rules::null_move(start).filter(|_| plies > 1 && !start.is_check()) {
+        let ways = helpmates(&passed, plies - 1, budget)?;
+        set.extend(ways.lines.iter().map(|line| Row::new(helped(&passed, line), "set", String::new())));
+        set.extend(ways.more.then(and_more));
+    }
+    let count = solutions.len() + usize::from(more);
+    let wrong = main.is_some_and(|main| !is_a_way(main, plies, &lines, more));
     let (verdict, soundness) = match intended {
         _ if count == 0 => (Verdict::Refuted, "no solution"),
+        _ if wrong => (Verdict::Proven, "no solution"),
         _ if !short.is_empty() => (Verdict::Proven, "short"),
         Some(intended) if intended < count => (Verdict::Proven, "cooked"),
         Some(intended) if intended > count => (Verdict::Refuted, "no solution"),
@@ -42,6 +52,7 @@ fn tested(start: &Chess, plies: u32, intended: Option<usize>, budget: Budget) ->
     };
     let witness = match (solutions.as_slice(), intended) {
         ([], _) => "there is no solution".to_string(),
+        (several, _) if more => format!("more than {} solutions", several.len()),
         ([only], None | Some(1)) => format!("one solution: {only}"),
         (several, None) => format!("{} solutions", several.len()),
         (several, Some(intended)) if several.len() == intended => format!("{intended} solutions, as intended"),
@@ -54,7 +65,11 @@ fn tested(start: &Chess, plies: u32, intended: Option<usize>, budget: Budget) ->
     if !short.is_empty() {
         summary.push_str("; there are shorter ones");
     }
-    let rows = solutions.iter().map(|moves| Row::new(moves.clone(), "solution", String::new())).collect();
+    if wrong && count > 0 {
+        summary.push_str("; the line given is none of them");
+    }
+    let mut rows: Vec<Row> = solutions.iter().map(|moves| Row::new(moves.clone(), "solution", String::new())).collect();
+    rows.extend(more.then(and_more));
     Ok(Tested {
         verdict: Some(verdict),
         witness,
@@ -67,6 +82,20 @@ fn tested(start: &Chess, plies: u32, intended: Option<usize>, budget: Budget) ->
             Section::new("set-play", "Set play", set),
         ],
     })
+}
+
+/// Behind a list that was cut.
+fn and_more() -> Row {
+    Row::new("…".into(), "more", "there are more than are listed".into())
+}
+
+/// Whether the line that was given is one of the solutions, or the beginning of one. Where not all are listed, a whole
+/// line is known by its mate, and a beginning is believed.
+fn is_a_way(main: &Line, plies: u32, lines: &[Vec<Move>], more: bool) -> bool {
+    let given: Vec<Move> = main.moves.iter().map(|played| played.chosen).collect();
+    let beginning = given.len() < plies as usize && !main.end.legal_moves().is_empty();
+    let whole = given.len() == plies as usize && main.end.is_checkmate();
+    lines.iter().any(|line| line.starts_with(&given)) || more && (beginning || whole)
 }
 
 /// A helpmate's line: the side that is mated stands first in each number, so that a line of an odd number of plies

@@ -144,7 +144,7 @@ pub fn report(name: Option<&str>, board: &Board, findings: &[&Finding], budget: 
             selfmate::test(&start, stipulation, main.as_ref(), budget)
         }
         Some(Stipulation::HelpMate(plies)) => {
-            helped::test(&start, plies, Stipulation::intended_solutions(task), budget)
+            helped::test(&start, plies, Stipulation::intended_solutions(task), main.as_ref(), budget)
         }
         study => study::test(&start, study, main.as_ref(), &tries, budget),
     };
@@ -199,9 +199,10 @@ fn motifs<'a>(board: &Board, lines: impl Iterator<Item = &'a Line>) -> Vec<Row> 
     rows
 }
 
+/// Each claim beside the move after which it is made.
 fn claims(board: &Board, findings: &[&Finding]) -> Vec<Row> {
     let row = |finding: &&Finding| {
-        let came = board.nodes[finding.node.0].came.as_ref();
+        let came = board.nodes[finding.made.0].came.as_ref();
         let moves = came.map_or("start".to_string(), |(parent, ply)| {
             let dots = if board.nodes[parent.0].turn == crate::units::Side::White { "." } else { "..." };
             format!("{}{dots}{}", ply.number, ply.san)

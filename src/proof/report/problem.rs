@@ -4,7 +4,7 @@ use super::super::mate::{Outcome, Search};
 use super::super::notation::{after, one};
 use super::super::{Budget, Verdict};
 use super::lines::Line;
-use super::variations::{self, table, way};
+use super::variations::{self, Table, table, way};
 use super::{Row, Section, Tested};
 use crate::game::rules;
 use shakmaty::{Chess, Move, Position};
@@ -37,7 +37,8 @@ pub(super) fn test(start: &Chess, moves: u32, main: Option<&Line>, tried: &[Line
     let (key, cooks) = sorted(start, &keys, intended);
     let mut sections = Vec::new();
     let mut solution = Vec::new();
-    let mut rows = Vec::new();
+    // Without a key there are no variations, and so nothing that is left out of them.
+    let mut play = Table { rows: Vec::new(), whole: true };
     if let Some(key) = key {
         let reached = after(start, key);
         let how = way(&mut search, &reached, moves - 1);
@@ -48,19 +49,20 @@ pub(super) fn test(start: &Chess, moves: u32, main: Option<&Line>, tried: &[Line
             one(start, key),
             if how.is_empty() { String::new() } else { format!(" ({how})") }
         ));
-        rows = table(&mut search, &reached, moves - 1);
-        solution.extend(variations::printed(&rows));
+        play = table(&mut search, &reached, moves - 1);
+        solution.extend(variations::printed(&play.rows));
     }
     let cook_rows: Vec<Row> = cooks
         .iter()
         .map(|cook| Row::new(one(start, *cook), "cook", way(&mut search, &after(start, *cook), moves - 1)))
         .collect();
-    let duals = duals(&rows);
-    let summary = summary(start, key, &cooks, intended, &duals);
-    let set_play = set_play(&mut search, start, moves, &rows);
+    let duals = duals(&play.rows);
+    let wrong = main.map_or(Given::Sound, |main| given(&mut search, main, moves));
+    let summary = summary(start, key, &cooks, intended, &duals, play.whole, &wrong);
+    let set_play = set_play(&mut search, start, moves, &play.rows);
     sections.push(Section::new("cooks", "Cooks", cook_rows));
     sections.push(Section::new("duals", "Duals", duals));
-    sections.push(Section::new("variations", "Variations", rows).told_in_solution());
+    sections.push(Section::new("variations", "Variations", play.rows).told_in_solution());
     sections.push(Section::new("set-play", "Set play", set_play));
     sections.push(Section::new("tries", "Tries", tries(&mut search, start, moves, &keys, tried)));
     let named = rules::listed(&rules::sans(start, keys.iter().copied()), NAMED);
@@ -69,13 +71,39 @@ pub(super) fn test(start: &Chess, moves: u32, main: Option<&Line>, tried: &[Line
     } else {
         format!("{} keys: {named}", keys.len())
     };
-    let fails = intended.is_some_and(|intended| !keys.contains(&intended));
-    let soundness = match keys.len() {
-        _ if fails => "no solution",
-        1 => "sound",
+    let soundness = match (&wrong, keys.len()) {
+        (Given::Wrong(_), _) => "no solution",
+        (Given::Open, 1) => "open",
+        (Given::Sound, 1) => "sound",
         _ => "cooked",
     };
     Tested { verdict: Some(Verdict::Proven), witness, soundness: Some(soundness), summary, solution, sections }
+}
+
+/// What is to be said of the line that was given for the solution.
+enum Given {
+    /// Each of its moves of the side that mates is one that mates in time.
+    Sound,
+    /// This one does not.
+    Wrong(String),
+    /// The budget ended before it was known.
+    Open,
+}
+
+/// Holds the line that was given against the search.
+fn given(search: &mut Search, main: &Line, moves: u32) -> Given {
+    let mine = main.moves.iter().step_by(2);
+    for (played, left) in mine.zip((0..=moves).rev()) {
+        if left == 0 {
+            return Given::Wrong(played.numbered());
+        }
+        match search.firsts(&played.before, left) {
+            None => return Given::Open,
+            Some(mating) if !mating.contains(&played.chosen) => return Given::Wrong(played.numbered()),
+            Some(_) => {}
+        }
+    }
+    Given::Sound
 }
 
 /// The stipulation is fulfilled too early.
@@ -105,7 +133,15 @@ fn duals(rows: &[Row]) -> Vec<Row> {
     rows.iter().filter(|row| row.word == "dual").map(|row| Row { depth: 0, ..row.clone() }).collect()
 }
 
-fn summary(start: &Chess, key: Option<Move>, cooks: &[Move], intended: Option<Move>, duals: &[Row]) -> String {
+fn summary(
+    start: &Chess,
+    key: Option<Move>,
+    cooks: &[Move],
+    intended: Option<Move>,
+    duals: &[Row],
+    whole: bool,
+    wrong: &Given,
+) -> String {
     let named = |moves: &[Move]| rules::listed(&rules::sans(start, moves.iter().copied()), NAMED);
     let keyed = match (key, intended) {
         (Some(key), _) if cooks.is_empty() => format!("{} is the only key", one(start, key)),
@@ -120,9 +156,18 @@ fn summary(start: &Chess, key: Option<Move>, cooks: &[Move], intended: Option<Mo
         more => Some(format!("{more} {word} duals")),
     };
     let mut parts = vec![keyed];
+    match wrong {
+        Given::Wrong(played) if key.is_some() => {
+            parts.push(format!("in the line given {played} does not mate in time"))
+        }
+        Given::Open => parts.push("the line given is not decided within the budget".into()),
+        Given::Wrong(_) | Given::Sound => {}
+    }
     parts.extend(told(count("serious"), "serious"));
     parts.extend(told(count("minor"), "minor"));
-    if key.is_some() && duals.is_empty() {
+    if key.is_some() && !whole {
+        parts.push("not every variation was looked at for duals".into());
+    } else if key.is_some() && duals.is_empty() {
         parts.push("no dual".into());
     }
     parts.join("; ")
@@ -134,8 +179,8 @@ fn set_play(search: &mut Search, start: &Chess, moves: u32, actual: &[Row]) -> V
         return Vec::new();
     }
     let Some(passed) = rules::null_move(start) else { return Vec::new() };
-    let set = table(search, &passed, moves - 1);
-    let complete = !set.is_empty() && set.iter().all(|row| row.depth > 0 || !matches!(row.word, "no mate" | "open"));
+    let complete = is_complete(search, &passed, moves - 1);
+    let set = table(search, &passed, moves - 1).rows;
     let mut rows: Vec<Row> = set.into_iter().filter(|row| row.word != "no mate").collect();
     for row in rows.iter_mut().filter(|row| row.depth == 0) {
         let after_key = actual.iter().find(|other| other.depth == 0 && other.moves == row.moves);
@@ -151,6 +196,13 @@ fn set_play(search: &mut Search, start: &Chess, moves: u32, actual: &[Row]) -> V
     rows
 }
 
+/// Whether every move of the side to move, which passed by turns, is followed by a mate in time.
+fn is_complete(search: &mut Search, passed: &Chess, left: u32) -> bool {
+    let moves = passed.legal_moves();
+    !moves.is_empty()
+        && moves.into_iter().all(|chosen| matches!(search.shortest(&after(passed, chosen), left), Outcome::Mate(_)))
+}
+
 /// First moves that only one reply defeats, by that reply; the film's own tries first, whatever defeats them.
 fn tries(search: &mut Search, start: &Chess, moves: u32, keys: &[Move], tried: &[Line]) -> Vec<Row> {
     if moves < 2 {
@@ -158,13 +210,17 @@ fn tries(search: &mut Search, start: &Chess, moves: u32, keys: &[Move], tried: &
     }
     let shown: Vec<Move> = tried.iter().filter_map(|line| line.moves.first()).map(|played| played.chosen).collect();
     let mut rows = Vec::new();
+    let mut whole = true;
     let mut by_refutation: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for first in start.legal_moves() {
         if keys.contains(&first) {
             continue;
         }
         let most = if shown.contains(&first) { usize::MAX } else { 2 };
-        let Some(refutations) = refutations(search, start, first, moves, most) else { break };
+        let Some(refutations) = refutations(search, start, first, moves, most) else {
+            whole = false;
+            break;
+        };
         let next = after(start, first);
         let sans = rules::sans(&next, refutations.iter().copied());
         if shown.contains(&first) {
@@ -185,6 +241,9 @@ fn tries(search: &mut Search, start: &Chess, moves: u32, keys: &[Move], tried: &
         let number = one(start, keys.first().copied().unwrap_or(start.legal_moves()[0]));
         let lead: String = number.chars().take_while(|sign| sign.is_ascii_digit() || *sign == '.').collect();
         rows.push(Row::new(format!("{lead}{}", rules::listed(&firsts, NAMED)), "try", format!("only {refutation}!")));
+    }
+    if !whole {
+        rows.push(Row::new("…".into(), "open", "the budget ended before every first move was looked at".into()));
     }
     rows
 }

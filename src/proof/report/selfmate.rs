@@ -64,14 +64,26 @@ fn tested(start: &Chess, moves: u32, reflex: Reflex, main: Option<&Line>, budget
         several => format!("{} keys: {named}", several.len()),
     };
     let duals: Vec<Row> = rows.iter().filter(|row| row.word == "dual").cloned().collect();
+    let wrong = match main {
+        Some(main) => wrong(&mut search, main, moves)?,
+        None => None,
+    };
     let set = match rules::null_move(start).filter(|_| !start.is_check()) {
         Some(passed) => table(&mut search, &passed, moves)?.into_iter().filter(|row| row.word != "no").collect(),
         None => Vec::new(),
     };
-    let soundness = if keys.len() == 1 { "sound" } else { "cooked" };
+    let soundness = match &wrong {
+        Some(_) => "no solution",
+        None if keys.len() == 1 => "sound",
+        None => "cooked",
+    };
+    let summary = match wrong {
+        Some(played) => format!("in the line given {played} does not do it; {witness}"),
+        None => witness.clone(),
+    };
     Ok(Tested {
         verdict: Some(Verdict::Proven),
-        summary: witness.clone(),
+        summary,
         witness,
         soundness: Some(soundness),
         solution,
@@ -82,6 +94,24 @@ fn tested(start: &Chess, moves: u32, reflex: Reflex, main: Option<&Line>, budget
             Section::new("set-play", "Set play", set),
         ],
     })
+}
+
+/// The first move of the line that was given which does not reach the mate in time, or with which the other side
+/// leaves what the stipulation lets it play.
+fn wrong(search: &mut SelfSearch, main: &Line, moves: u32) -> Result<Option<String>, Exhausted> {
+    let mut left = moves;
+    for (index, played) in main.moves.iter().enumerate() {
+        let allowed = match index % 2 {
+            0 if left == 0 => Vec::new(),
+            0 => search.keys(&played.before, left)?,
+            _ => search.defences(&played.before)?,
+        };
+        if !allowed.contains(&played.chosen) {
+            return Ok(Some(played.numbered()));
+        }
+        left -= u32::from(index % 2 == 1);
+    }
+    Ok(None)
 }
 
 /// Whether Black would have to give mate in one move less if it passed, or is only in zugzwang.
@@ -102,7 +132,7 @@ fn way(search: &mut SelfSearch, after_key: &Chess, moves: u32) -> Result<String,
 /// Every move of the other side: it mates, or how it is answered.
 fn table(search: &mut SelfSearch, here: &Chess, moves: u32) -> Result<Vec<Row>, Exhausted> {
     let mut rows = Vec::new();
-    for defence in here.legal_moves() {
+    for defence in search.defences(here)? {
         let next = after(here, defence);
         let name = one(here, defence);
         let row = if next.is_checkmate() {

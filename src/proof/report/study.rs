@@ -32,7 +32,7 @@ pub(super) fn test(
     budget: Budget,
 ) -> Tested {
     let solver = start.turn();
-    let budget = shared(budget, main, tried);
+    let budget = shared(budget, start, main, tried);
     let outlook = outcome::outlook(start, budget);
     let bounds = outlook.bounds.seen_by(solver);
     let asked = stipulation.and_then(Stipulation::goal);
@@ -71,11 +71,14 @@ pub(super) fn test(
     Tested { verdict, witness: outlook.witness, soundness, summary, solution, sections }
 }
 
-/// The budget of one question, so that a long study of many men does not take that many times the time.
-fn shared(budget: Budget, main: Option<&Line>, tried: &[Line]) -> Budget {
-    let all = main.into_iter().chain(tried).flat_map(|line| &line.moves);
+/// The budget of one question, so that a long study of many men does not take that many times the time. Tables of five
+/// men are made for the composition as a whole.
+fn shared(budget: Budget, start: &Chess, main: Option<&Line>, tried: &[Line]) -> Budget {
+    let lines = || main.into_iter().chain(tried);
+    let all = lines().flat_map(|line| &line.moves);
     let heavy = all.filter(|played| played.before.board().occupied().count() > 4).count() as u64;
-    budget.part(heavy)
+    let positions = lines().flat_map(|line| line.moves.iter().map(|played| &played.before).chain([&line.end]));
+    Budget { fives: budget.fives.of_the_first(std::iter::once(start).chain(positions)), ..budget.part(heavy) }
 }
 
 fn solver_moves(main: &Line, solver: Color, goal: Ending, budget: Budget) -> Vec<Tried<'_>> {

@@ -4,6 +4,10 @@ use crate::source::Source;
 
 /// The report of a scene with this task, these moves of the solution and, from the start again, these of a try.
 fn reported(fen: &str, task: &str, solution: &str, tried: &str) -> Report {
+    reported_within(fen, task, solution, tried, Budget::default())
+}
+
+fn reported_within(fen: &str, task: &str, solution: &str, tried: &str, budget: Budget) -> Report {
     let mut text = format!("[[scene]]\nfen = \"{fen}\"\ntask = \"{task}\"\ncues = [\n  {{ text = \"-\" }},\n");
     for (moves, head) in [(tried, "line = \"try\", "), (solution, "back = \"start\" },\n  { line = \"solution\", ")] {
         if !moves.is_empty() {
@@ -18,7 +22,7 @@ fn reported(fen: &str, task: &str, solution: &str, tried: &str) -> Report {
     diagnostics.extend(found);
     assert!(diagnostics.is_empty(), "{text}\n{diagnostics:#?}");
     let Body::Board(board) = &game.scenes[0].body else { panic!("a scene with a FEN has a board") };
-    report(None, board, &[], Budget::default())
+    report(None, board, &[], budget)
 }
 
 fn problem(fen: &str, task: &str) -> Report {
@@ -233,4 +237,92 @@ fn pages_are_well_formed_and_say_no_more_than_they_should() {
     }
     let text = markdown(Some("Film"), &[report]);
     assert!(text.starts_with("# Film\n\n## \\<b\\>") && text.contains("a\\|b \\*c\\* \\[d\\](e)"), "{text}");
+}
+
+#[test]
+fn a_refutation_stands_alone_only_where_every_other_reply_is_decided() {
+    // After 2.g4 the queen mates; what the other replies come to, nobody knows.
+    let fen = "rnbqkbnr/pppp1ppp/8/4p3/8/5P2/PPPPP1PP/RNBQKBNR w KQkq - 0 2";
+    let report = reported_within(fen, "White to play and draw", "", "g4", Budget::of(20_000));
+    let tries = rows(&report, "tries");
+    assert!(tries[0].starts_with("2.g4? fails refuted by 2...Qh4#; whether "), "{tries:#?}");
+    assert!(tries[0].contains(" is not decided"), "{tries:#?}");
+}
+
+/// P. Morphy 1856 (from memory): after the key Black is in zugzwang, and a search without a budget does not know it.
+#[test]
+fn an_ended_budget_is_no_zugzwang() {
+    let fen: shakmaty::fen::Fen = "kbK5/pp6/RP6/8/8/8/8/8 b - - 1 1".parse().expect("a FEN");
+    let after_key = rules::position_of(fen.into_setup()).expect("a legal position");
+    let way = |positions| variations::way(&mut super::super::mate::Search::new(Budget::of(positions)), &after_key, 1);
+    assert_eq!((way(1000).as_str(), way(0).as_str()), ("zugzwang", "threat or zugzwang is not decided"));
+    let table = variations::table(&mut super::super::mate::Search::new(Budget::of(0)), &after_key, 1);
+    assert!(!table.whole && table.rows.iter().all(|row| row.word == "open"), "{:?}", table.rows);
+}
+
+/// With every budget: no dual is denied, no block called complete and no line called sound that the search did not see
+/// to the end.
+#[test]
+fn nothing_is_said_of_what_the_budget_left_out() {
+    let with_dual = "k7/3p4/7Q/1K6/7p/8/8/8 w - - 0 1";
+    let whole = problem(with_dual, "#2");
+    assert_eq!(whole.summary, "1.Kb6 is the only key; one serious dual");
+    let mut cut = 0;
+    for positions in 0..4000 {
+        let report = reported_within(with_dual, "#2", "", "", Budget::of(positions));
+        assert!(!report.summary.contains("no dual"), "{positions}: {}", report.summary);
+        let blocks = rows(&report, "set-play").iter().filter(|row| row.contains("complete block")).count();
+        assert_eq!(blocks, 0, "{positions}");
+        cut += usize::from(report.summary.contains("not every variation"));
+    }
+    assert!(cut > 0, "some budget ended between the keys and the variations");
+}
+
+#[test]
+fn a_table_that_is_cut_or_open_is_not_whole() {
+    let rows = |count, word| (0..count).map(|_| Row::new("1...Ka2".into(), word, String::new())).collect::<Vec<_>>();
+    let whole = |rows| variations::Table::of(rows).whole;
+    assert!(whole(rows(variations::MOST, "mate")));
+    assert!(!whole(rows(variations::MOST + 1, "mate")) && !whole(rows(1, "open")));
+    assert_eq!(variations::Table::of(rows(500, "mate")).rows.len(), variations::MOST + 1);
+}
+
+#[test]
+fn a_wrong_line_is_told_whatever_the_stipulation() {
+    // Made for these tests, solved by trying everything with another program: one solution each.
+    let selfmate = "2r5/6pp/6bk/7p/8/8/PP6/K4Q2 w - - 0 1";
+    assert_eq!(reported(selfmate, "s#1", "Qc1+ Rxc1#", "").soundness, Some("sound"));
+    let wrong = reported(selfmate, "s#1", "Qd3", "");
+    assert_eq!((wrong.verdict, wrong.soundness), (Some("proven"), Some("no solution")));
+    assert_eq!(wrong.summary, "in the line given 1.Qd3 does not do it; one solution: 1.Qc1+");
+    let helpmate = "4nb2/8/2R5/8/8/8/3K4/6k1 b - - 0 1";
+    assert_eq!(reported(helpmate, "h#2", "Kf1 Ke3 Ke1 Rc1#", "").soundness, Some("sound"));
+    assert_eq!(reported(helpmate, "h#2", "Kf1 Ke3", "").soundness, Some("sound"), "as far as it goes");
+    let wrong = reported(helpmate, "h#2", "Kh1 Ke3", "");
+    assert_eq!(wrong.soundness, Some("no solution"));
+    assert!(wrong.summary.ends_with("; the line given is none of them"), "{}", wrong.summary);
+    // S. Loyd 1859 (from memory): the key is right, the second move is not.
+    let loyd = "8/6R1/7p/5K1k/8/6p1/5bPP/4N3 w - - 0 1";
+    let wrong = reported(loyd, "#3", "Rxg3 Bxg3 Nd3 Bxh2", "");
+    assert_eq!(wrong.soundness, Some("no solution"));
+    assert!(wrong.summary.contains("; in the line given 2.Nd3 does not mate in time"), "{}", wrong.summary);
+}
+
+#[test]
+fn a_long_list_of_helpmates_says_that_it_is_cut() {
+    let many = "7k/8/8/8/8/8/8/KQQ5 b - - 0 1";
+    let report = problem(many, "h#2, 50 solutions");
+    assert_eq!((report.witness.as_str(), report.soundness), ("more than 50 solutions", Some("cooked")));
+    let solutions = rows(&report, "solutions");
+    assert_eq!((solutions.len(), solutions[50].as_str()), (51, "… more there are more than are listed"));
+}
+
+/// In a reflexmate the side that can mate must: other moves of its are no variations.
+#[test]
+fn a_reflexmate_plays_by_its_rule() {
+    let report = reported("8/Q3r2K/2r5/1q6/P7/8/8/3k4 w - - 0 1", "r#1", "Kg8", "");
+    let variations = report.sections.iter().find(|section| section.id == "variations").expect("variations");
+    assert!(variations.rows.iter().all(|row| row.word == "mate"), "{:?}", variations.rows);
+    let wrong = reported("8/Q3r2K/2r5/1q6/P7/8/8/3k4 w - - 0 1", "r#1", "Kg8 Kc1", "");
+    assert_eq!(wrong.soundness, Some("no solution"), "Black must mate");
 }

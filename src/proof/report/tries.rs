@@ -37,15 +37,20 @@ pub(super) fn failure(line: &Line, solver: Color, goal: Option<Ending>, budget: 
     let next = after(&first.before, first.chosen);
     // Where the solver's first own move fails already, every reply that shows it is looked for.
     let at_once = goal.is_some_and(|goal| outcome::outlook(&next, budget).bounds.seen_by(solver).high < goal);
-    let refuting: Vec<Move> = match goal {
-        Some(goal) if at_once => {
-            let replies = outcome::after_each(&next, budget).into_iter();
-            replies.filter(|(_, bounds)| bounds.seen_by(Color::Black).high < goal).map(|(chosen, _)| chosen).collect()
+    let (mut refuting, mut undecided) = (Vec::new(), Vec::new());
+    if let Some(goal) = goal.filter(|_| at_once) {
+        for (chosen, bounds) in outcome::after_each(&next, budget) {
+            let bounds = bounds.seen_by(Color::Black); // Turned round: as the solver sees it.
+            if bounds.high < goal {
+                refuting.push(chosen);
+            } else if bounds.low < goal {
+                undecided.push(chosen);
+            }
         }
-        _ => Vec::new(),
-    };
+    }
+    let alone = refuting.first().copied().filter(|_| refuting.len() == 1 && undecided.is_empty());
     let word = match goal {
-        Some(_) if refuting.len() == 1 => "try",
+        Some(_) if alone.is_some() => "try",
         Some(_) if at_once => "fails",
         Some(goal) if bounds.high < goal => "fails",
         Some(goal) if bounds.low >= goal => "succeeds",
@@ -53,22 +58,26 @@ pub(super) fn failure(line: &Line, solver: Color, goal: Option<Ending>, budget: 
     };
     let mut note = outlook.witness;
     if at_once {
-        note = format!("{}; {note}", refuted_by(&next, &refuting));
+        note = format!("{}; {note}", refuted_by(&next, &refuting, &undecided));
     }
-    Failure { line: signed(own, refuting.first().copied().filter(|_| refuting.len() == 1)), word, note, end }
+    Failure { line: signed(own, alone), word, note, end }
 }
 
-/// `refuted only by 6...Rc4+`.
-fn refuted_by(next: &Chess, refuting: &[Move]) -> String {
-    match refuting {
-        [] if next.is_checkmate() => "it is mate".into(),
-        [] => "it ends the game".into(),
-        [only] => format!("refuted by {} alone", one(next, *only)),
-        several => {
-            let sans = rules::sans(next, several.iter().copied());
-            let dots = if next.turn() == Color::White { "." } else { "..." };
-            format!("refuted by {}{dots}{}", next.fullmoves(), rules::listed(&sans, NAMED))
-        }
+/// `refuted by 6...Rc4+ alone`, or what is known of that.
+fn refuted_by(next: &Chess, refuting: &[Move], undecided: &[Move]) -> String {
+    let named = |moves: &[Move]| {
+        let dots = if next.turn() == Color::White { "." } else { "..." };
+        let sans = rules::sans(next, moves.iter().copied());
+        format!("{}{dots}{}", next.fullmoves(), rules::listed(&sans, NAMED))
+    };
+    let does = if undecided.len() == 1 { "does" } else { "do" };
+    match (refuting, undecided) {
+        ([], []) if next.is_checkmate() => "it is mate".into(),
+        ([], []) => "it ends the game".into(),
+        ([], _) => format!("refuted, but whether by {} is not decided", named(undecided)),
+        ([only], []) => format!("refuted by {} alone", one(next, *only)),
+        (_, []) => format!("refuted by {}", named(refuting)),
+        _ => format!("refuted by {}; whether {} {does} it too is not decided", named(refuting), named(undecided)),
     }
 }
 

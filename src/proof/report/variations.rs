@@ -35,52 +35,78 @@ enum Answer {
     Open,
 }
 
+/// The budget ended before it was known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Undecided;
+
 /// The moves that mate in `left` if the side to move passes; none in a block, or where it is in check.
-pub(super) fn threats(search: &mut Search, after_move: &Chess, left: u32) -> Option<(Chess, Vec<Move>)> {
+fn threats(search: &mut Search, after_move: &Chess, left: u32) -> Result<Option<(Chess, Vec<Move>)>, Undecided> {
     if left == 0 || after_move.is_check() {
-        return None;
+        return Ok(None);
     }
-    let passed = rules::null_move(after_move)?;
+    let Some(passed) = rules::null_move(after_move) else { return Ok(None) };
     match search.shortest(&passed, left) {
-        Outcome::Mate(shortest) => search.firsts(&passed, shortest).map(|moves| (passed, moves)),
-        Outcome::None | Outcome::Unknown(_) => None,
+        Outcome::Mate(shortest) => {
+            let moves = search.firsts(&passed, shortest).ok_or(Undecided)?;
+            Ok(Some((passed, moves)))
+        }
+        Outcome::None => Ok(None),
+        Outcome::Unknown(_) => Err(Undecided),
     }
 }
 
-/// `threat 2.Ra7#`, `zugzwang`, `check`.
+/// `threat 2.Ra7#`, `zugzwang`, `check`; or that it is not decided which.
 pub(super) fn way(search: &mut Search, after_move: &Chess, left: u32) -> String {
     if after_move.is_check() {
         return "check".into();
     }
     match threats(search, after_move, left) {
-        Some((passed, moves)) => {
+        Ok(Some((passed, moves))) => {
             let number = after_move.fullmoves().get() + u32::from(after_move.turn() == Color::Black);
             let dots = if passed.turn() == Color::White { "." } else { "..." };
             format!("threat {number}{dots}{}", rules::listed(&rules::sans(&passed, moves), NAMED))
         }
-        None if left == 0 => String::new(),
-        None => "zugzwang".into(),
+        Ok(None) if left == 0 => String::new(),
+        Ok(None) => "zugzwang".into(),
+        Err(Undecided) => "threat or zugzwang is not decided".into(),
     }
 }
 
-/// The table of what can be played after a move, `left` moves being left for the mate. `all` names the harmless
-/// defences too.
-pub(super) fn table(search: &mut Search, after_move: &Chess, left: u32) -> Vec<Row> {
+/// What can be played after a move.
+#[derive(Default)]
+pub(super) struct Table {
+    pub rows: Vec<Row>,
+    /// Nothing is left out, and nothing is open.
+    pub whole: bool,
+}
+
+impl Table {
+    /// As many of the rows as are shown.
+    pub(super) fn of(mut rows: Vec<Row>) -> Table {
+        let whole = rows.len() <= MOST && rows.iter().all(|row| row.word != "open");
+        if rows.len() > MOST {
+            rows.truncate(MOST);
+            rows.push(Row::new("…".into(), "more", format!("only {MOST} rows are shown")));
+        }
+        Table { rows, whole }
+    }
+}
+
+/// The table of what can be played after a move, `left` moves being left for the mate.
+pub(super) fn table(search: &mut Search, after_move: &Chess, left: u32) -> Table {
     let mut rows = Vec::new();
     grow(search, after_move, left, 0, left > 1, &mut rows);
-    if rows.len() > MOST {
-        let more = rows.len() - MOST;
-        rows.truncate(MOST);
-        rows.push(Row::new("…".into(), "more", format!("{more} more rows")));
-    }
-    rows
+    Table::of(rows)
 }
 
 fn grow(search: &mut Search, here: &Chess, left: u32, depth: usize, long: bool, rows: &mut Vec<Row>) {
     if left == 0 || rows.len() > MOST {
         return;
     }
-    let threats = threats(search, here, left);
+    let Ok(threats) = threats(search, here, left) else {
+        rows.push(Row { depth, ..Row::new(names(here, &here.legal_moves()), "open", "not decided".into()) });
+        return;
+    };
     let branches = branches(search, here, left, threats.as_ref());
     let defenceless = branches.iter().all(|branch| matches!(branch.answer, Answer::Threat { .. }));
     let separated = branches.iter().any(|branch| {

@@ -266,6 +266,11 @@ pub fn probe(position: &Chess, five: bool) -> Option<Worth> {
     best
 }
 
+/// A number for a position's men, the same for all placements of one material; `None` for more men than tables hold.
+pub fn material(position: &Chess) -> Option<u64> {
+    Some(Placement::of(position)?.settled().1.0)
+}
+
 /// The table that a position belongs to.
 #[cfg(test)]
 pub fn table_of(position: &Chess, five: bool) -> Option<Arc<Table>> {

@@ -1,16 +1,15 @@
 //! Fork: one man attacks at least two that it could win, each better than it or unguarded; a king in check is one of
-//! them. If it is the attacked side's move, no answer saves all.
+//! them. If it is the attacked side's move, no answer saves all (`rescue`); if it is its own, it may take either.
 
 use super::super::decide::Ruling;
-use super::super::notation::one;
 use super::lines::{self, man};
-use super::skewer::answered;
+use super::rescue::{self, Rescue};
 use super::{Sighting, gain, sighting};
 use crate::game::{Motif, rules};
 use shakmaty::{Chess, Color, Position, Role, Square};
 
 pub(super) fn find(position: &Chess) -> Vec<Sighting> {
-    let forked = geometry(position).into_iter().filter(|(at, _)| saved(position, *at).is_none());
+    let forked = geometry(position).into_iter().filter(|(at, targets)| judged(position, *at, targets) == Rescue::None);
     forked.map(|(at, targets)| told(position, at, &targets)).collect()
 }
 
@@ -27,7 +26,10 @@ fn geometry(position: &Chess) -> Vec<(Square, Vec<Square>)> {
             let wins = |target: &Square| {
                 let Some(other) = board.role_at(*target) else { return false };
                 let guards = board.attacks_to(*target, !color, board.occupied().without(at)).without(*target);
-                other == Role::King || own != Role::King && gain::worth(other) > gain::worth(own) || guards.is_empty()
+                let wanted = other == Role::King
+                    || own != Role::King && gain::worth(other) > gain::worth(own)
+                    || guards.is_empty();
+                wanted && (color != position.turn() || rescue::takes_with_profit(position, at, *target))
             };
             let targets: Vec<Square> =
                 lines::attacked(board, at).intersect(board.by_color(!color)).into_iter().filter(wins).collect();
@@ -40,12 +42,12 @@ fn geometry(position: &Chess) -> Vec<(Square, Vec<Square>)> {
     found
 }
 
-/// The answer that saves everything, when it is the attacked side's move.
-fn saved(position: &Chess, at: Square) -> Option<shakmaty::Move> {
+/// What the attacked side can do about it, when it is its move.
+fn judged(position: &Chess, at: Square, targets: &[Square]) -> Rescue {
     if lines::side_of(position, at) == position.turn() {
-        return None;
+        return Rescue::None;
     }
-    gain::least_loss(position).filter(|(_, loss)| *loss <= 0).map(|(answer, _)| answer)
+    rescue::rescue(position, at, targets)
 }
 
 fn told(position: &Chess, at: Square, targets: &[Square]) -> Sighting {
@@ -61,7 +63,5 @@ pub(super) fn missing(position: &Chess, named: &[Square]) -> Option<Ruling> {
     let takes_part =
         |(at, targets): &(Square, Vec<Square>)| named.iter().all(|square| square == at || targets.contains(square));
     let (at, targets) = geometry(position).into_iter().find(takes_part)?;
-    let answer = saved(position, at)?;
-    let witness = format!("{}, but {}", told(position, at, &targets).told, one(position, answer));
-    Some(answered(position, answer, &witness))
+    rescue::saved_by(position, &told(position, at, &targets).told, judged(position, at, &targets))
 }

@@ -39,16 +39,15 @@ pub(super) fn of(position: &Chess, chosen: Move) -> i32 {
 
 /// The most that one capture or promotion wins, or mate; never below 0.
 pub(super) fn best(position: &Chess) -> i32 {
-    let moves = position.legal_moves().into_iter();
-    moves.map(|chosen| if worth_trying(position, chosen) { of(position, chosen) } else { 0 }).max().unwrap_or(0).max(0)
+    best_but(position, |_| false)
+}
+
+/// The same, but for what is taken on some squares.
+pub(super) fn best_but(position: &Chess, leaves: impl Fn(Square) -> bool) -> i32 {
+    let tried = |chosen: &Move| worth_trying(position, *chosen) && !(chosen.is_capture() && leaves(chosen.to()));
+    position.legal_moves().into_iter().filter(tried).map(|chosen| of(position, chosen)).max().unwrap_or(0).max(0)
 }
 
 fn worth_trying(position: &Chess, chosen: Move) -> bool {
     chosen.is_capture() || chosen.is_promotion() || after(position, chosen).is_checkmate()
-}
-
-/// The answer that costs the side to move the least, and what it costs; `None` when there is no move.
-pub(super) fn least_loss(position: &Chess) -> Option<(Move, i32)> {
-    let answers = position.legal_moves().into_iter();
-    answers.map(|answer| (answer, best(&after(position, answer)) - taken(answer))).min_by_key(|(_, loss)| *loss)
 }

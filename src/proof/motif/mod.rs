@@ -16,6 +16,7 @@ mod gain;
 mod interference;
 mod lines;
 mod pin;
+mod rescue;
 mod skewer;
 mod stalemate_net;
 mod suggest;

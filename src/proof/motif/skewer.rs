@@ -1,15 +1,15 @@
 //! Skewer: a man attacks a better or equal one, and behind that, on the same line, another. If the front one leaves, the
-//! one behind falls in one exchange; if it is the attacked side's move, no answer saves both.
+//! one behind falls in one exchange; if it is the attacked side's move, no answer saves both (`rescue`).
 
-use super::super::decide::{Ruling, open, refuted};
-use super::super::notation::{after, one};
+use super::super::decide::Ruling;
 use super::lines::{self, behind, line_men, man};
+use super::rescue::{self, Rescue};
 use super::{Sighting, gain, sighting, to_move, without};
 use crate::game::Motif;
 use shakmaty::{Chess, Color, Position, Role, Square};
 
 pub(super) fn find(position: &Chess) -> Vec<Sighting> {
-    let lined = geometry(position).into_iter().filter(|[front, ..]| saved(position, *front).is_none());
+    let lined = geometry(position).into_iter().filter(|line| judged(position, *line) == Rescue::None);
     lined.map(|line| told(position, line)).collect()
 }
 
@@ -31,7 +31,9 @@ fn geometry(position: &Chess) -> Vec<[Square; 3]> {
                 let attacked = first == Role::King
                     || gain::worth(first) > gain::worth(role)
                     || to_move(position, color).is_some_and(|mine| gain::on(&mine, front) > 0);
-                if attacked && falls(position, color, slider, front, rear) {
+                // A pinned man attacks, but takes nothing.
+                let takes = color != position.turn() || gain::on(position, front) > 0;
+                if attacked && takes && falls(position, color, slider, front, rear) {
                     found.push([front, slider, rear]);
                 }
             }
@@ -53,12 +55,12 @@ fn falls(position: &Chess, color: Color, slider: Square, front: Square, rear: Sq
     without(position, front).and_then(|open| to_move(&open, color)).is_some_and(|open| gain::on(&open, rear) > 0)
 }
 
-/// The answer that saves everything, when it is the attacked side's move.
-fn saved(position: &Chess, front: Square) -> Option<shakmaty::Move> {
+/// What the attacked side can do about it, when it is its move.
+fn judged(position: &Chess, [front, slider, rear]: [Square; 3]) -> Rescue {
     if lines::side_of(position, front) != position.turn() {
-        return None;
+        return Rescue::None;
     }
-    gain::least_loss(position).filter(|(_, loss)| *loss <= 0).map(|(answer, _)| answer)
+    rescue::rescue(position, slider, &[front, rear])
 }
 
 fn told(position: &Chess, [front, slider, rear]: [Square; 3]) -> Sighting {
@@ -71,16 +73,5 @@ fn told(position: &Chess, [front, slider, rear]: [Square; 3]) -> Sighting {
 /// Why there is none, where there nearly is one.
 pub(super) fn missing(position: &Chess, named: &[Square]) -> Option<Ruling> {
     let line = geometry(position).into_iter().find(|line| named.iter().all(|at| line.contains(at)))?;
-    let answer = saved(position, line[0])?;
-    let witness = format!("{}, but {}", told(position, line).told, one(position, answer));
-    Some(answered(position, answer, &witness))
-}
-
-/// An answer that is a check must itself be answered: whether it saves anything is then not decided in one exchange.
-pub(super) fn answered(position: &Chess, answer: shakmaty::Move, witness: &str) -> Ruling {
-    if after(position, answer).is_check() {
-        open(format!("{witness} comes in between"))
-    } else {
-        refuted(format!("{witness} loses nothing"))
-    }
+    rescue::saved_by(position, &told(position, line).told, judged(position, line))
 }

@@ -1,7 +1,9 @@
-use super::super::{Budget, Finding, Verdict, judge_within};
+use super::super::{Budget, Finding, Memory, Verdict, judge_remembering, judge_within};
 use super::*;
 use crate::game::{Body, Game, PgnFiles};
 use crate::source::Source;
+use std::collections::HashMap;
+use std::sync::Mutex;
 
 /// A scene of one position, these moves and these claims after them.
 fn film(fen: &str, moves: &str, claims: &[&str]) -> Game {
@@ -79,6 +81,75 @@ fn a_fork_leaves_no_answer_that_saves_all() {
     refutes("4k3/8/8/1N6/8/8/8/4K3 w - - 0 1", "Nc7+", &[("fork", "there is no fork here")]);
     // Both guarded and neither better than the rook: nothing falls.
     refutes("4k3/2p1p3/1p3p2/b4b2/8/8/8/R4K2 w - - 0 1", "", &[("fork", "there is no fork here")]);
+}
+
+#[test]
+fn what_hangs_already_makes_no_fork_and_no_skewer() {
+    // The bishop takes the knight. That the bishop on b1 then takes the queen has nothing to do with the fork.
+    let told = "the knight on c7 attacks the rook on a8 and the king on e8, but 1...Bxc7 saves what is attacked";
+    refutes("r3k3/8/3b4/1N6/8/8/q7/1B2K3 w - - 0 1", "Nc7+", &[("fork", told), ("fork c7 a8", told)]);
+    let told =
+        "the rook on a4 attacks the king on d4 and, behind it, the queen on g4, but 1...Bxa4 saves what is attacked";
+    refutes("7q/8/2b5/8/3k2q1/8/8/RK5R w - - 0 1", "Ra4+", &[("skewer", told), ("skewer g4 d4 a4", told)]);
+    // With a guarded knight the fork wins the rook, whatever else hangs.
+    let told = "the knight on c7 attacks the rook on a8 and the king on e8";
+    proves("r3k3/8/8/1N6/8/8/q7/1B2K3 w - - 0 1", "Nc7+", &[("fork", told)]);
+    // A rook that hangs already and is attacked once more: the answer saves it from the knight at least.
+    let (verdict, witness) = judged("r3k3/8/3b4/1N6/8/8/8/R3K3 w - - 0 1", "Nc7+", "fork");
+    assert_eq!(
+        (verdict, witness.ends_with("but 1...Bxc7 saves what is attacked")),
+        (Verdict::Refuted, true),
+        "{witness}"
+    );
+}
+
+#[test]
+fn a_pinned_man_forks_and_skewers_nothing() {
+    refutes("4r1k1/3q1r2/8/4N3/8/8/8/4K3 w - - 0 1", "", &[("fork", "there is no fork here")]);
+    proves(
+        "6k1/3q1r2/8/4N3/8/8/8/4K3 w - - 0 1",
+        "",
+        &[("fork", "the knight on e5 attacks the queen on d7 and the rook on f7")],
+    );
+    // The rook on d1 must stay before its king.
+    refutes("3r2k1/3q4/8/8/8/8/8/r2R2K1 w - - 0 1", "", &[("skewer", "there is no skewer here")]);
+}
+
+#[test]
+fn where_another_man_falls_instead_a_fork_is_open() {
+    // 1...Bxc7 takes the knight, but the bishop was the only guard of the rook on b4.
+    let fen = "r3k3/8/3b4/1N6/1r6/8/8/1RK5 w - - 0 1";
+    let (verdict, witness) = judged(fen, "Nc7+", "fork a8 e8");
+    assert_eq!(verdict, Verdict::Open, "{witness}");
+}
+
+/// Verdicts kept in memory from one film to the next.
+#[derive(Default)]
+struct Kept(Mutex<HashMap<u128, (Verdict, String)>>);
+
+impl Memory for Kept {
+    fn recall(&self, question: u128) -> Option<(Verdict, String)> {
+        self.0.lock().unwrap().get(&question).cloned()
+    }
+
+    fn keep(&self, question: u128, verdict: Verdict, witness: &str) {
+        self.0.lock().unwrap().insert(question, (verdict, witness.to_owned()));
+    }
+}
+
+#[test]
+fn a_kept_verdict_is_not_that_of_another_last_move() {
+    // Both lines lead to the same position: once the bishop uncovers the rook, once the rook checks by itself.
+    let kept = Kept::default();
+    let mut verdicts = |fen: &str, moves: &str| -> Vec<Verdict> {
+        let film = film(fen, moves, &["discovered check", "only winning move", "White wins"]);
+        let found = judge_remembering(&film, Budget::of(1000), &kept);
+        found.into_iter().map(|finding| finding.verdict).collect()
+    };
+    let uncovers = verdicts("4k3/8/8/4B3/8/8/8/K3R3 w - - 0 1", "Bc3+");
+    let itself = verdicts("4k3/8/8/8/8/2B5/8/K2R4 w - - 0 1", "Re1+");
+    assert_eq!((uncovers[0], itself[0]), (Verdict::Proven, Verdict::Refuted));
+    assert!(kept.0.lock().unwrap().len() >= 2, "what had to be searched for was kept");
 }
 
 #[test]

@@ -68,6 +68,28 @@ fn a_folder_of_syzygy_tables_decides_as_our_own_tables_do() {
     assert!(*verdict == Verdict::Open && witness.contains("no table of so many men"), "{verdict:?}: {witness}");
 }
 
+/// A link is known by the file it leads to; here files of a table's size, in which nothing is read before it is asked.
+#[cfg(unix)]
+#[test]
+fn a_folder_of_links_to_tables_is_known_by_what_they_lead_to() {
+    use std::os::unix::fs::symlink;
+    let folder = tempfile::tempdir().expect("a folder");
+    let (files, links) = (folder.path().join("files"), folder.path().join("links"));
+    std::fs::create_dir(&files).expect("made");
+    std::fs::create_dir(&links).expect("made");
+    let table = files.join("KQvK.rtbw");
+    std::fs::write(&table, [0; 80]).expect("written");
+    symlink(&table, links.join("KQvK.rtbw")).expect("linked");
+    let before = Syzygy::open(&links).expect("one table");
+    assert_eq!(Syzygy::open(&links).expect("the same"), before);
+    // The table is replaced where it lies; the link stays as it was.
+    std::fs::write(&table, [0; 144]).expect("written");
+    assert_ne!(Syzygy::open(&links).expect("another table").identity(), before.identity());
+    // A link to nowhere that is named like no table harms nobody.
+    symlink(folder.path().join("nowhere"), links.join("notes.txt")).expect("linked");
+    assert!(Syzygy::open(&links).is_ok());
+}
+
 /// Lines of a judge in `tests/judges`.
 fn judged(script: &str, arguments: &[&str]) -> Vec<String> {
     let script = format!("{}/tests/judges/{script}", env!("CARGO_MANIFEST_DIR"));

@@ -140,29 +140,3 @@ fn identity(path: &Path) -> io::Result<u128> {
     }
     Ok(hash.value())
 }
-
-#[cfg(all(test, unix))]
-mod tests {
-    use super::*;
-
-    /// A file of a table's size; nothing in it is read before it is asked.
-    const LIKE_A_TABLE: [u8; 80] = [0; 80];
-
-    #[test]
-    fn a_folder_of_links_is_known_by_what_they_lead_to() {
-        let folder = tempfile::tempdir().unwrap();
-        let (files, links) = (folder.path().join("files"), folder.path().join("links"));
-        std::fs::create_dir(&files).unwrap();
-        std::fs::create_dir(&links).unwrap();
-        std::fs::write(files.join("KQvK.rtbw"), LIKE_A_TABLE).unwrap();
-        std::os::unix::fs::symlink(files.join("KQvK.rtbw"), links.join("KQvK.rtbw")).unwrap();
-        let before = Syzygy::open(&links).unwrap();
-        assert_eq!(Syzygy::open(&links).unwrap(), before);
-        // The table is replaced where it lies; the link stays as it was.
-        std::fs::write(files.join("KQvK.rtbw"), [LIKE_A_TABLE, LIKE_A_TABLE].concat()[..144].to_vec()).unwrap();
-        assert_ne!(Syzygy::open(&links).unwrap().identity(), before.identity());
-        // A link to nowhere that is named like no table harms nobody.
-        std::os::unix::fs::symlink(folder.path().join("nowhere"), links.join("notes.txt")).unwrap();
-        assert!(Syzygy::open(&links).is_ok());
-    }
-}

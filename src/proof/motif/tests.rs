@@ -141,7 +141,7 @@ impl Memory for Kept {
 fn a_kept_verdict_is_not_that_of_another_last_move() {
     // Both lines lead to the same position: once the bishop uncovers the rook, once the rook checks by itself.
     let kept = Kept::default();
-    let mut verdicts = |fen: &str, moves: &str| -> Vec<Verdict> {
+    let verdicts = |fen: &str, moves: &str| -> Vec<Verdict> {
         let film = film(fen, moves, &["discovered check", "only winning move", "White wins"]);
         let found = judge_remembering(&film, Budget::of(1000), &kept);
         found.into_iter().map(|finding| finding.verdict).collect()

@@ -453,6 +453,19 @@ fn diagrams_have_the_films_own_colours_and_pieces() {
 }
 
 #[test]
+fn a_series_template_lies_beside_its_style() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = |name: &str| folder.path().join(name).to_str().expect("a path").to_owned();
+    fs::create_dir(at("one")).expect("a folder");
+    fs::write(at("series.toml"), "[film]\ndescription = \"template.txt\"\n").expect("a file");
+    fs::write(at("template.txt"), "Told of {title}\n").expect("a file");
+    fs::write(at("one/film.toml"), SMALL.replace("[film]", "[film]\nstyle = \"../series.toml\"")).expect("a file");
+    let made = plyreel(&["kit", &at("one/film.toml"), "-q", "-o", &at("kit")]);
+    assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
+    assert!(fs::read_to_string(at("kit/film.description.txt")).expect("a text").starts_with("Told of Small"));
+}
+
+#[test]
 fn words_after_the_films_end_are_told() {
     let made = Made::of(SMALL, &PgnFiles::new());
     let said = |at: i64, words| (Time::from_millis(at), Time::from_millis(at + 400), words);

@@ -4,6 +4,7 @@
 mod films;
 
 use films::{Film, run};
+use std::fmt::Write as _;
 use std::fs;
 use std::io::BufReader;
 use std::path::Path;
@@ -35,7 +36,7 @@ fn sought(path: &Path, frame: u64) -> Vec<f64> {
         .args(["-frames:v", "1", "-pix_fmt", "yuv420p", "-f", "rawvideo", "-"])
         .output()
         .expect("ffmpeg is there; scripts/tools test installs it");
-    assert!(output.status.success(), "{path:?}: {}", String::from_utf8_lossy(&output.stderr));
+    assert!(output.status.success(), "{}: {}", path.display(), String::from_utf8_lossy(&output.stderr));
     let luma = output.stdout.len() * 2 / 3;
     output.stdout[..luma].iter().map(|sample| f64::from(*sample)).collect()
 }
@@ -89,9 +90,9 @@ fn a_seek_shows_the_frame_of_its_time() {
             }
             told += 1;
             let pairs = got.each_ref().map(|got| (psnr(got, &shown, &mask), psnr(got, &beside, &mask)));
-            line.push_str(&format!("  {} px", mask.len()));
+            write!(line, "  {} px", mask.len()).unwrap();
             for (right, wrong) in pairs {
-                line.push_str(&format!(", {right:.1} not {wrong:.1}"));
+                write!(line, ", {right:.1} not {wrong:.1}").unwrap();
                 assert!(right > wrong + 3.0, "frame {frame} or {other}: {right:.1}, {wrong:.1} dB\n{line}");
             }
         }

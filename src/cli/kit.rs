@@ -130,6 +130,7 @@ fn wishes(arguments: &Kit, loaded: &mut Loaded) -> Result<Wishes, Failure> {
         links: arguments.links.clone(),
         media: arguments.media.clone().unwrap_or_else(|| from_kit(&format!("{stem}.mp4"))),
         narration: loaded.timeline.film.narration.as_ref().map(|name| from_kit(&name.value)),
+        frames: from_kit("frames"),
         ..Wishes::of(&stem)
     })
 }

@@ -231,7 +231,7 @@ fn style_settings(
             if let Some(Spanned { value: ThemeSetting::File(name), .. }) = &mut settings.theme {
                 beside(name);
             }
-            for name in [&mut settings.pieces, &mut settings.fonts].into_iter().flatten() {
+            for name in [&mut settings.pieces, &mut settings.fonts, &mut settings.description].into_iter().flatten() {
                 beside(&mut name.value);
             }
             (settings, Some(Arc::new(source)))

@@ -130,8 +130,9 @@ pub fn films(orders: &[Order], settings: Settings, cache: Option<&Cache>, talk: 
     let heard: Vec<Heard> = heard.into_iter().map(Mutex::new).collect();
     let whole: Mutex<Vec<Option<Whole>>> = Mutex::new(orders.iter().map(|_| None).collect());
 
-    let finished = |number: usize, coded: Coded| -> Result<(), Failure> {
-        // The sender is gone without a word only if its thread panicked, which ends the program.
+    let over = AtomicBool::new(false);
+    let finish = |number: usize, coded: Coded| -> Result<(), Failure> {
+        // The sender is gone without a word only if another film has failed, or its thread, which ends the program.
         let sound = lock(&heard[number]).recv().unwrap_or(Err(Failure::Stopped))?;
         let output = lock(&outputs[number]).take().expect("a film is finished once");
         let output = write(&orders[number], &coded.reel, sound.as_ref(), output)?.close()?;
@@ -146,7 +147,9 @@ pub fn films(orders: &[Order], settings: Settings, cache: Option<&Cache>, talk: 
         }
         Ok(())
     };
-    let over = AtomicBool::new(false);
+    // One that fails does not let the others wait for their narrations.
+    let finished =
+        |number: usize, coded: Coded| finish(number, coded).inspect_err(|_| over.store(true, Ordering::Relaxed));
     thread::scope(|scope| {
         scope.spawn(|| {
             let stop = || signal::stopped() || over.load(Ordering::Relaxed);

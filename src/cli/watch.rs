@@ -112,7 +112,7 @@ fn look_at(path: &Path, with_files: bool) -> Look {
         let mut names: Vec<PathBuf> = fs::read_dir(path).ok()?.flatten().map(|entry| entry.path()).collect();
         names.sort();
         for name in names {
-            hash.bytes(format!("{name:?} {:?}\n", look_at(&name, false)).as_bytes());
+            hash.bytes(format!("{} {:?}\n", name.display(), look_at(&name, false)).as_bytes());
         }
     }
     Some((told.modified().ok()?, told.len(), hash.value()))

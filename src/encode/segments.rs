@@ -251,6 +251,26 @@ mod tests {
     }
 
     #[test]
+    fn nothing_is_read_any_more_once_a_coder_has_failed() {
+        let folder = tempfile::tempdir().unwrap();
+        let said = vec![0.0; 5 * SEGMENT * FRAME];
+        let recording = recording(folder.path(), &said);
+        let asked = std::sync::atomic::AtomicUsize::new(0);
+        let stop = || {
+            asked.fetch_add(1, Ordering::Relaxed);
+            false
+        };
+        let coded = |rate| code_opus(&recording, &(0..said.len() as u64), rate, 5 * SEGMENT as u64, 1, &stop);
+        assert!(coded(96_000).is_ok());
+        let whole = asked.swap(0, Ordering::Relaxed);
+        // No coder takes no bits a second.
+        assert!(matches!(coded(0), Err(EncodeError::Sound(_))));
+        let part = asked.load(Ordering::Relaxed);
+        // One segment fails, one waits, one is being read.
+        assert!(part * 3 < whole * 2, "{part} of {whole} looks at the recording");
+    }
+
+    #[test]
     fn a_seam_is_not_heard() {
         let said = voice((2 * SEGMENT + 100) * FRAME);
         let folder = tempfile::tempdir().unwrap();

@@ -81,7 +81,11 @@ impl Diagram {
     pub(super) fn into_files(self) -> [KitFile; 2] {
         [
             KitFile::text(format!("{}.svg", self.name), self.title.clone(), self.svg),
-            KitFile { name: format!("{}.png", self.name), about: self.title, content: Content::Picture(self.png) },
+            KitFile {
+                name: format!("{}.png", self.name),
+                about: self.title,
+                content: Content::Picture(Box::new(self.png)),
+            },
         ]
     }
 }

@@ -48,6 +48,8 @@ pub struct Wishes {
     pub media: String,
     /// The narration's, in the same way; as the timeline names it if not given.
     pub narration: Option<String>,
+    /// The folder of an overlay's pictures, in the same way.
+    pub frames: String,
 }
 
 impl Wishes {
@@ -61,6 +63,7 @@ impl Wishes {
             links: Vec::new(),
             media: format!("{stem}.mp4"),
             narration: None,
+            frames: "frames".to_owned(),
         }
     }
 }

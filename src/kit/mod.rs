@@ -43,7 +43,7 @@ pub enum Content {
     /// UTF-8 text.
     Text(String),
     /// A picture, to be written as PNG. It is painted when it is written: all at once would fill the memory.
-    Picture(Painting),
+    Picture(Box<Painting>),
 }
 
 impl KitFile {

@@ -15,10 +15,10 @@ pub(in crate::kit) fn write(material: &Material, wishes: &Wishes, markers: &[Mar
     let range =
         |frames| json!({ "OTIO_SCHEMA": "TimeRange.1", "start_time": time(0, rate), "duration": time(frames, rate) });
     let reference = if material.film.look().layout == Layout::Overlay {
-        // The overlay has its transparency only as pictures: `plyreel frames FILE -o frames`.
+        // The overlay has its transparency only as pictures: `plyreel frames FILE -o frames` beside the timeline.
         json!({
             "OTIO_SCHEMA": "ImageSequenceReference.1",
-            "target_url_base": "frames",
+            "target_url_base": address(&wishes.frames),
             "name_prefix": "",
             "name_suffix": ".png",
             "start_frame": 0,

@@ -72,8 +72,8 @@ pub(super) fn make(material: &Material, wishes: &Wishes, diagnostics: &mut Vec<D
 fn of_words(words: &[Word], clock: &Clock, profile: &Profile, room: Room) -> Vec<Subtitle> {
     let scenes = timing::by_scene(words, clock).into_iter();
     let runs = scenes.flat_map(|(scene, words)| runs(words).map(move |run| (scene, run)));
-    let titles = runs.flat_map(|(scene, run)| parted(run, scene, profile, room)).collect();
-    timing::timed(titles, clock, profile, room)
+    let titles: Vec<Subtitle> = runs.flat_map(|(scene, run)| parted(run, scene, profile, room)).collect();
+    timing::timed(&titles, clock, profile, room)
 }
 
 /// Words that are said without a silence.
@@ -154,7 +154,7 @@ fn of_captions(material: &Material, clock: &Clock, profile: &Profile, room: Room
             None => titles.extend(parted(&words, scene, profile, room)),
         }
     }
-    timing::timed(titles, clock, profile, room)
+    timing::timed(&titles, clock, profile, room)
 }
 
 fn longest(profile: &Profile) -> Duration {

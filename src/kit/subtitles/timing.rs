@@ -102,7 +102,7 @@ fn parting(words: &[Word], cut: Time) -> usize {
 }
 
 /// Gives each subtitle its time. They come in order, each with when its words are said.
-pub(super) fn timed(titles: Vec<Subtitle>, clock: &Clock, profile: &Profile, room: Room) -> Vec<Subtitle> {
+pub(super) fn timed(titles: &[Subtitle], clock: &Clock, profile: &Profile, room: Room) -> Vec<Subtitle> {
     let scenes: Vec<&[Subtitle]> = titles.chunk_by(|one, next| one.scene == next.scene).collect();
     let after = scenes.iter().skip(1).map(|scene| Some(scene[0].start)).chain([None]);
     scenes.iter().zip(after).flat_map(|(scene, after)| in_scene(scene.to_vec(), after, clock, profile, room)).collect()

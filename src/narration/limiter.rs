@@ -22,12 +22,14 @@ const PHASES: usize = 4;
 /// Samples on either side that a point between is reckoned from.
 const REACH: usize = 12;
 
+/// The same for the meters in use: a shorter sinc, that of the reference implementations of EBU R 128.
+const METER_REACH: usize = 6;
+
 /// What points between samples may be above the highest sample near them, for a sinc of this reach: no more than the
 /// sum of its taps' sizes. Where samples are lower by this, nothing needs to be reckoned.
 const OVERSHOOT: f32 = 2.4;
 
-/// What is kept free below the ceiling, in dB: meters differ in how they reckon between samples, and a gain in motion
-/// moves the peaks a little.
+/// What is kept free below the ceiling, in dB: a gain in motion moves the peaks a little.
 const MARGIN: f64 = 0.1;
 
 /// Interleaved samples in, interleaved samples out.
@@ -35,7 +37,9 @@ pub(super) struct Limiter {
     channels: usize,
     gain: f32,
     ceiling: f64,
-    taps: [[f32; 2 * REACH]; PHASES - 1],
+    /// Points between samples are reckoned in two ways, and the higher counts: on noise up to half the rate meters of
+    /// short reach read a quarter of a dB more than there is.
+    taps: [[[f32; 2 * REACH]; PHASES - 1]; 2],
     /// Samples with their gain, the newest at the end; those at the front have gone out.
     samples: Vec<f32>,
     /// For so many frames yet a point between samples may pass the ceiling.
@@ -61,7 +65,7 @@ impl Limiter {
             channels,
             gain: factor(gain) as f32,
             ceiling: factor(ceiling - MARGIN),
-            taps: taps(),
+            taps: [taps(), meter_taps()],
             // What is before the first sample is silence.
             samples: vec![0.0; REACH * channels],
             loud: 0,
@@ -124,7 +128,7 @@ impl Limiter {
         let mut after = 0.0_f32;
         if self.loud > 0 {
             for channel in 0..self.channels {
-                for taps in &self.taps {
+                for taps in self.taps.as_flattened() {
                     let samples = near[channel..].iter().step_by(self.channels);
                     let point: f32 = taps.iter().zip(samples).map(|(tap, sample)| tap * sample).sum();
                     after = after.max(point.abs());
@@ -203,6 +207,23 @@ fn taps() -> [[f32; 2 * REACH]; PHASES - 1] {
     sets
 }
 
+/// The taps of a usual meter: a sinc of [`METER_REACH`] under a Hann window, as it is.
+fn meter_taps() -> [[f32; 2 * REACH]; PHASES - 1] {
+    let mut sets = [[0.0; 2 * REACH]; PHASES - 1];
+    for (phase, set) in (1..).zip(&mut sets) {
+        let offset = f64::from(phase) / PHASES as f64;
+        for (tap, weight) in set.iter_mut().enumerate() {
+            let distance = tap as f64 - (REACH as f64 - 1.0) - offset;
+            if distance.abs() < METER_REACH as f64 {
+                let angle = std::f64::consts::PI * distance;
+                let window = 0.5 + 0.5 * libm::cos(angle / METER_REACH as f64);
+                *weight = (libm::sin(angle) / angle * window) as f32;
+            }
+        }
+    }
+    sets
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -244,8 +265,21 @@ mod tests {
         assert!((-1.4..=-0.95).contains(&held), "{held}");
     }
 
+    #[test]
+    fn a_meter_of_short_reach_is_content_too() {
+        // 32 samples of noise, on which it reads 0.25 dB more than there is.
+        let mut samples = vec![0.0_f32; 9000];
+        let mut state = 598_u32 | 1;
+        for sample in &mut samples[598..630] {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            *sample = 1.453_897_5 * ((state >> 8) as f32 / 8_388_608.0 - 1.0);
+        }
+        let held = peak(1, &limited(1, 0.0, 0.0, &samples));
+        assert!((-0.2..=0.0).contains(&held), "{held}");
+    }
+
     proptest! {
-        #![proptest_config(ProptestConfig::with_cases(24))]
+        #![proptest_config(ProptestConfig::with_cases(200))]
         /// Bursts of noise, steps and single full samples, however loud: the ceiling holds, the length stays.
         #[test]
         fn no_true_peak_passes(

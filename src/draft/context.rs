@@ -13,8 +13,10 @@ pub(super) struct Context {
     pub threat: bool,
     /// It is not, cannot, never.
     pub never: bool,
-    /// It would, might, because.
+    /// It would, might, until.
     pub maybe: bool,
+    /// It is why something else is as it is.
+    pub reason: bool,
     /// What follows says that it is only spoken of.
     pub unplayed: bool,
     /// If, suppose, say: a line that is shown.
@@ -60,11 +62,15 @@ pub(super) struct Aftermath {
     pub only: bool,
 }
 
+/// How many tokens behind its first word a reason may go on.
+const REASON: usize = 6;
+
 /// Every turn of speech in a transcript, where it stands.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Speech {
     threat: Vec<Range<usize>>,
     never: Vec<Range<usize>>,
+    reason: Vec<Range<usize>>,
     maybe: Vec<Range<usize>>,
     given: Vec<Range<usize>>,
     turn: Vec<Range<usize>>,
@@ -102,6 +108,7 @@ impl Speech {
         Speech {
             threat: find(&all.threat),
             never: find(&all.never),
+            reason: find(&all.reason),
             maybe: find(&all.maybe),
             given: find(&all.given),
             turn: find(&all.turn),
@@ -121,25 +128,35 @@ impl Speech {
 
     /// What is said around these tokens; `floor` is where the move mentioned before ends.
     pub fn around(&self, tokens: &[Token], place: &Range<usize>, floor: usize) -> Context {
-        let sentence = (0..place.start)
-            .rev()
-            .take_while(|at| tokens[*at].stop != Stop::Full)
-            .last()
-            .unwrap_or(place.start)
-            .max(floor.min(place.start));
+        let whole = (0..place.start).rev().take_while(|at| tokens[*at].stop != Stop::Full).last();
+        let whole = whole.unwrap_or(place.start);
+        let sentence = whole.max(floor.min(place.start));
         // A turn of speech counts if it ends within so many tokens before, and begins in the same sentence.
         let before = |list: &[Range<usize>], reach: usize| {
             list.iter().any(|turn| turn.start >= sentence && turn.end <= place.start && turn.end + reach >= place.start)
         };
+        // A reason goes on for a while, over moves too: `because then king takes, and the pawn queens`.
+        let reason = self
+            .reason
+            .iter()
+            .any(|turn| turn.start >= whole && turn.end <= place.start && turn.end + REASON >= place.start);
         let full_stop = (place.end.saturating_sub(1)..tokens.len()).find(|at| tokens[*at].stop == Stop::Full);
         let end = full_stop.map_or(tokens.len(), |at| at + 1);
         let behind = |list: &[Range<usize>], reach: usize| {
             list.iter().any(|turn| turn.start >= place.end && turn.start <= place.end + reach && turn.end <= end)
         };
+        // What is denied ends with a comma: `he cannot take, king takes`.
+        let comma =
+            (sentence..place.start).rev().find(|at| tokens[*at].stop == Stop::Comma).map_or(sentence, |at| at + 1);
+        let denied =
+            self.never.iter().any(|turn| turn.start >= comma && turn.end <= place.start && turn.end + 3 >= place.start);
         Context {
-            threat: before(&self.threat, 3),
-            never: before(&self.never, 3),
+            threat: before(&self.threat, 5),
+            // `takes away g6` begins like a move.
+            // `takes away g6` begins like a move.
+            never: denied || self.never.iter().any(|turn| turn.start == place.start && turn.end < place.end),
             maybe: before(&self.maybe, 3),
+            reason,
             unplayed: behind(&self.unplayed, 1),
             given: before(&self.given, 3),
             turn: before(&self.turn, 6) || before(&self.given, 3),

@@ -8,10 +8,12 @@
 //! With prepared lines the same search is an alignment: a known move costs nothing, one that is legal but not known
 //! costs [`cost::EXTRA`], and moves that were not heard may be filled in along known lines.
 
+mod pauses;
 mod stations;
 mod story;
 mod ways;
 
+pub(super) use pauses::{Pauses, Talk};
 pub(super) use stations::Pending;
 
 use super::context::{Aftermath, Turning};
@@ -28,6 +30,8 @@ use ways::Fits;
 const BEAM: usize = 64;
 /// The most continuations of one position by one mention.
 const FAN: usize = 12;
+/// The most where a ply before it was not heard, which may be any.
+const UNHEARD_FAN: usize = 40;
 /// How many earlier steps of a story count as visited.
 const MEMORY: usize = 160;
 
@@ -82,10 +86,11 @@ pub(super) fn decode(
     mentions: &[Mention],
     turnings: &[(Range<usize>, Turning)],
     fixed: &[Fixed],
+    pauses: &Pauses,
 ) -> Story {
     let Some(&start) = ground.roots.first() else { return Story::default() };
     let stations = Stations::new(mentions, turnings, fixed);
-    let mut search = Search { ground, mentions, stations, layers: Vec::new(), edges: Vec::new() };
+    let mut search = Search { ground, mentions, stations, pauses, layers: Vec::new(), edges: Vec::new() };
     search.forward(start, turnings, fixed);
     let onward = search.backward();
     search.story(&onward, fixed)
@@ -99,6 +104,17 @@ struct State {
     cost: f32,
     /// The edge by which it was reached cheapest.
     by: Option<usize>,
+}
+
+/// What a state looks back on.
+#[derive(Clone, Debug, Default)]
+struct Past {
+    /// The spots that were on the board, in their own order.
+    visited: Vec<Spot>,
+    /// Where lines were left for others, or moves shown that may not be the ones played.
+    branches: Vec<Spot>,
+    /// The token behind the last move.
+    last: Option<usize>,
 }
 
 /// A way from a state to one further on.
@@ -127,6 +143,7 @@ struct Search<'a> {
     ground: &'a mut Ground,
     mentions: &'a [Mention],
     stations: Stations,
+    pauses: &'a Pauses,
     /// The states kept at each station; one more than stations, the last being the end.
     layers: Vec<Vec<State>>,
     edges: Vec<Edge>,
@@ -194,14 +211,14 @@ impl Search<'_> {
             if here.is_empty() {
                 continue;
             }
-            let visited = self.visited(station, index);
+            let past = self.past(station, index);
             for mention in here {
                 let end = self.stations.at_or_after(self.mentions[mention].tokens.end).max(station + 1);
                 // No mention leads past what is fixed.
                 if self.stations.fixed[station + 1..end.max(station + 1)].iter().any(|fixed| !fixed.is_empty()) {
                     continue;
                 }
-                for way in self.ways(mention, state.spot, pending, &visited, index < 8, &mut fits) {
+                for way in self.ways(mention, state.spot, pending, &past, index < 8, &mut fits) {
                     let turned = if way.turned { pending.since } else { None };
                     let deed = Deed::Go { mention, names: way.names, turned };
                     let to = (end, way.to, Pending::default());
@@ -220,6 +237,9 @@ impl Search<'_> {
             cost::ECHO
         } else if echoes(parent) {
             cost::FAINT_ECHO
+        } else if mention.said.is_full() {
+            let mut above = std::iter::successors(parent, |spot| self.ground.parent(*spot)).skip(1).take(cost::MEMORY);
+            if above.any(|spot| echoes(Some(spot))) { cost::OLD_ECHO } else { 1.0 }
         } else {
             1.0
         };
@@ -239,23 +259,42 @@ impl Search<'_> {
         }
     }
 
-    /// The spots that were on the board in the story behind a state, the latest last; without its ancestors.
-    fn visited(&self, station: usize, index: usize) -> Vec<Spot> {
-        let mut spots = Vec::new();
+    /// The story behind a state.
+    fn past(&self, station: usize, index: usize) -> Past {
+        let mut past = Past::default();
+        // The first token of the move behind the one looked at, and where it was played from.
+        let mut later: Option<(usize, Spot)> = None;
         let mut at = (station, index);
         while let Some(by) = self.layers[at.0][at.1].by {
-            if spots.len() >= MEMORY {
+            if past.visited.len() >= MEMORY {
                 break;
             }
             let edge = &self.edges[by];
             if edge.deed != Deed::Pass {
-                spots.push(edge.to.1);
+                past.visited.push(edge.to.1);
+            }
+            if let Deed::Go { mention, names: false, .. } = edge.deed {
+                let mention = &self.mentions[mention];
+                past.last.get_or_insert(mention.tokens.end);
+                // Much talk before a move, and it may be one of several.
+                if let Some((first, parent)) = later
+                    && cost::is_long(self.pauses.between(mention.tokens.end, first))
+                {
+                    past.branches.push(parent);
+                }
+                let (parent, before) = (self.ground.parent(edge.to.1), &self.layers[edge.from.0][edge.from.1]);
+                let context = &mention.context;
+                let jumped = parent != Some(before.spot) || before.pending.any();
+                if jumped || context.turn || context.given || context.maybe {
+                    past.branches.extend(parent);
+                }
+                later = parent.map(|parent| (mention.tokens.start, parent));
             }
             at = edge.from;
         }
-        spots.sort_unstable();
-        spots.dedup();
-        spots
+        past.visited.sort_unstable();
+        past.visited.dedup();
+        past
     }
 
     /// For every layer and state the cost of the cheapest way to the end.

@@ -34,8 +34,14 @@ pub(super) enum Class {
     Link,
     /// What follows is a place, not a target.
     Place,
+    /// What follows is a target, whatever stands before.
+    Towards,
     /// What follows is where a piece comes from.
     Origin,
+    /// The piece that follows is put somewhere.
+    Puts,
+    /// Stands for a man that was named before.
+    Pronoun,
 }
 
 /// One thing a word may be, and how much is to be said against it.
@@ -109,9 +115,14 @@ impl Language {
         ] {
             add(list, class);
         }
-        for (list, class) in
-            [(&file.links.words, Class::Link), (&file.links.places, Class::Place), (&file.links.origins, Class::Origin)]
-        {
+        for (list, class) in [
+            (&file.links.words, Class::Link),
+            (&file.links.places, Class::Place),
+            (&file.links.towards, Class::Towards),
+            (&file.links.origins, Class::Origin),
+            (&file.links.puts, Class::Puts),
+            (&file.links.pronouns, Class::Pronoun),
+        ] {
             add(&Spellings { plain: list.clone(), heard: Vec::new() }, class);
         }
         Ok(Language { words, patterns: file.phrases.compile() })
@@ -168,7 +179,10 @@ struct Signs {
 struct Links {
     words: Vec<String>,
     places: Vec<String>,
+    towards: Vec<String>,
     origins: Vec<String>,
+    puts: Vec<String>,
+    pronouns: Vec<String>,
 }
 
 #[derive(Deserialize)]
@@ -186,6 +200,7 @@ struct Phrases {
     scene: Vec<String>,
     threat: Vec<String>,
     never: Vec<String>,
+    reason: Vec<String>,
     maybe: Vec<String>,
     given: Vec<String>,
     slip: Vec<String>,
@@ -212,6 +227,7 @@ impl Phrases {
             scene: list(&self.scene),
             threat: list(&self.threat),
             never: list(&self.never),
+            reason: list(&self.reason),
             maybe: list(&self.maybe),
             given: list(&self.given),
             slip: list(&self.slip),

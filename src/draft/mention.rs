@@ -75,7 +75,7 @@ const SILENT_QUEEN: f32 = 0.5;
 /// A pawn becomes less than a queen, and that was not said.
 const SILENT_PROMOTION: f32 = 2.5;
 /// Something is taken, nothing of the kind was said, but the squares fit.
-const NO_CAPTURE: f32 = 2.5;
+const NO_CAPTURE: f32 = 1.8;
 
 /// Two squares were said, and it goes one.
 const NO_DOUBLE_STEP: f32 = 2.0;

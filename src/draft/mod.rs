@@ -158,7 +158,8 @@ impl Heard<'_> {
     }
 
     fn story(&self, ground: &mut Ground, fixed: &[decode::Fixed]) -> Story {
-        let mut story = decode::decode(ground, &self.mentions, &self.speech.turnings, fixed);
+        let mut story =
+            decode::decode(ground, &self.mentions, &self.speech.turnings, fixed, &decode::Pauses::of(&self.tokens));
         listen_around(&mut story, &self.mentions, &self.tokens, &self.speech);
         story
     }

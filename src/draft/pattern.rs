@@ -35,6 +35,7 @@ pub(super) struct Patterns {
     pub scene: Vec<Pattern>,
     pub threat: Vec<Pattern>,
     pub never: Vec<Pattern>,
+    pub reason: Vec<Pattern>,
     pub maybe: Vec<Pattern>,
     pub given: Vec<Pattern>,
     pub slip: Vec<Pattern>,

@@ -1,7 +1,7 @@
 //! Where one mention may lead from one position, and what is against each way.
 
 use super::stations::Pending;
-use super::{FAN, Search};
+use super::{FAN, Past, Search, Talk, UNHEARD_FAN};
 use crate::draft::context::Turning;
 use crate::draft::cost;
 use crate::draft::ground::{Ground, Spot};
@@ -25,7 +25,7 @@ impl Search<'_> {
         index: usize,
         spot: Spot,
         pending: Pending,
-        visited: &[Spot],
+        past: &Past,
         is_leading: bool,
         fits: &mut Fits,
     ) -> Vec<Way> {
@@ -33,12 +33,14 @@ impl Search<'_> {
         let mut ways: Vec<Way> = Vec::new();
         let base = mention.doubt + cost::speaking(&mention.context);
         let path = self.ground.path(spot);
-        self.onward(index, spot, pending, base, fits, &mut ways);
+        let talk = past.last.map(|last| self.pauses.between(last, mention.tokens.start));
+        let stays = talk.map_or(0.0, cost::staying);
+        self.onward(index, spot, pending, base + stays, fits, &mut ways);
         let direct = !ways.is_empty();
-        self.aside(index, &path, pending, visited, base, fits, &mut ways);
-        self.elsewhere(index, spot, pending, visited, base, &mut ways);
+        self.aside(index, &path, pending, past, (base, talk), fits, &mut ways);
+        self.elsewhere(index, spot, pending, past, (base, talk), &mut ways);
         self.next_scene(index, spot, pending, base, fits, &mut ways);
-        self.named(index, spot, pending, visited, &mut ways);
+        self.named(index, spot, pending, past, &mut ways);
         if !direct && is_leading && mention.said.is_full() {
             self.unheard(index, spot, pending, base, &mut ways);
         }
@@ -49,7 +51,7 @@ impl Search<'_> {
             seen.push((way.to, way.names));
             is_new
         });
-        ways.truncate(FAN);
+        ways.truncate(if direct { FAN } else { UNHEARD_FAN });
         ways
     }
 
@@ -68,18 +70,19 @@ impl Search<'_> {
         index: usize,
         path: &[Spot],
         pending: Pending,
-        visited: &[Spot],
-        base: f32,
+        past: &Past,
+        (base, talk): (f32, Option<Talk>),
         fits: &mut Fits,
         ways: &mut Vec<Way>,
     ) {
         let context = self.mentions[index].context;
         for (plies, from) in path.iter().rev().enumerate().skip(1) {
             let to_start = plies + 1 == path.len();
-            let back = cost::going_back(plies, to_start, pending, &context);
+            let is_branch = to_start || past.branches.contains(from);
+            let back = cost::going_back(plies, to_start, is_branch, pending, &context, talk);
             let left = path[path.len() - plies];
             for (to, fit) in fits.of(self.ground, self.mentions, index, *from) {
-                let seen = to == left || visited.binary_search(&to).is_ok();
+                let seen = to == left || past.visited.binary_search(&to).is_ok();
                 let again = if seen { cost::seen_again(pending) } else { 0.0 };
                 ways.push(Way { to, cost: base + fit + back + again, names: false, turned: pending.any() });
             }
@@ -92,14 +95,14 @@ impl Search<'_> {
         index: usize,
         spot: Spot,
         pending: Pending,
-        visited: &[Spot],
-        base: f32,
+        past: &Past,
+        (base, talk): (f32, Option<Talk>),
         ways: &mut Vec<Way>,
     ) {
         let mention = &self.mentions[index];
         let study = self.ground.study(spot);
         let mut candidates: Vec<Spot> = self.ground.known[study].clone();
-        candidates.extend(visited.iter().copied().filter(|seen| self.ground.study(*seen) == study));
+        candidates.extend(past.visited.iter().copied().filter(|seen| self.ground.study(*seen) == study));
         for to in candidates {
             let Some(from) = self.ground.parent(to) else { continue };
             let Some(fork) = self.ground.fork(spot, from) else { continue };
@@ -109,18 +112,19 @@ impl Search<'_> {
             let Some(fit) = self.ground.against(&mention.said, to) else { continue };
             let back = self.ground.depth(spot) - self.ground.depth(fork);
             let forth = self.ground.depth(from) - self.ground.depth(fork);
-            let shown = visited.binary_search(&from).is_ok();
+            let shown = past.visited.binary_search(&from).is_ok();
             let jump = if shown {
-                cost::going_back(back.max(1), false, pending, &mention.context) + cost::OTHER_BRANCH
+                let is_branch = past.branches.contains(&from);
+                cost::going_back(back.max(1), false, is_branch, pending, &mention.context, talk) + cost::OTHER_BRANCH
             } else {
                 let back = if back == 0 {
                     cost::unturned(pending, &mention.context)
                 } else {
-                    cost::going_back(back, fork == self.ground.roots[study], pending, &mention.context)
+                    cost::going_back(back, fork == self.ground.roots[study], true, pending, &mention.context, talk)
                 };
                 back + cost::UNHEARD * forth as f32
             };
-            let again = if visited.binary_search(&to).is_ok() { cost::seen_again(pending) } else { 0.0 };
+            let again = if past.visited.binary_search(&to).is_ok() { cost::seen_again(pending) } else { 0.0 };
             let effect = self.effect(index, to);
             let cost = base + fit + effect + jump + again;
             ways.push(Way { to, cost, names: false, turned: pending.any() && (back > 0 || shown) });
@@ -149,7 +153,7 @@ impl Search<'_> {
     }
 
     /// The mention plays nothing: it names the position to go back to, or the move to leave.
-    fn named(&mut self, index: usize, spot: Spot, pending: Pending, visited: &[Spot], ways: &mut Vec<Way>) {
+    fn named(&mut self, index: usize, spot: Spot, pending: Pending, past: &Past, ways: &mut Vec<Way>) {
         let mention = &self.mentions[index];
         if !mention.context.after && !mention.context.leave {
             return;
@@ -157,7 +161,7 @@ impl Search<'_> {
         let study = self.ground.study(spot);
         let path = self.ground.path(spot);
         let mut candidates: Vec<(Spot, f32)> = path.iter().rev().map(|seen| (*seen, 0.0)).collect();
-        candidates.extend(visited.iter().filter(|seen| !path.contains(seen)).map(|seen| (*seen, 0.5)));
+        candidates.extend(past.visited.iter().filter(|seen| !path.contains(seen)).map(|seen| (*seen, 0.5)));
         candidates.extend(self.ground.known[study].iter().map(|known| (*known, cost::UNHEARD)));
         for (named, far) in candidates {
             let Some(fit) = self.ground.against(&mention.said, named) else { continue };
@@ -184,7 +188,7 @@ impl Search<'_> {
         }
         let several = libm::logf(found.len().max(1) as f32);
         let unturned = cost::unturned(pending, &self.mentions[index].context);
-        for (between, legal, fit) in found.into_iter().take(FAN) {
+        for (between, legal, fit) in found.into_iter().take(UNHEARD_FAN) {
             let middle = self.ground.child(spot, between);
             let to = self.ground.child(middle, legal);
             let cost = base + fit + cost::UNHEARD_ANY + several + unturned + self.effect(index, to);

@@ -168,6 +168,10 @@ fn what_killed_writers_left_is_swept_once() {
         ["frames", film.to_str().unwrap(), "-q", "-o", frames.to_str().unwrap(), "--from", "1.5", "--to", "1.51"];
     assert_eq!(code(&run(&part)), 0);
     assert_eq!(names_in(&frames), [kept[1], kept[2], kept[0], "00036.png"]);
+
+    fs::write(frames.join("00096.png"), "of a longer film").unwrap();
+    let said = text(&run(&part.map(|word| if word == "-q" { "-v" } else { word })).stderr);
+    assert!(said.contains("1 picture is there of frames after the film's end"), "{said}");
 }
 
 #[test]

@@ -37,7 +37,7 @@ pub enum Failure {
     #[error(transparent)]
     Encode(EncodeError),
     /// The user asked to stop.
-    #[error("stopped; nothing was left behind")]
+    #[error("stopped; nothing unfinished was left behind")]
     Stopped,
     /// The reader of our output went away, which is no error.
     #[error("the output was closed")]

@@ -12,7 +12,9 @@ use super::signal;
 use crate::paint::{Painter, Pixmap};
 use crate::units::FrameIndex;
 use serde_json::json;
+use std::fs::{self, DirEntry};
 use std::io::Write;
+use std::path::Path;
 
 /// Writes `00000.png` and so on, numbered as in the whole film; a held frame is copied, not painted again.
 pub fn run(arguments: &Frames, talk: &Talk) -> Result<(), Failure> {
@@ -57,12 +59,24 @@ pub fn run(arguments: &Frames, talk: &Talk) -> Result<(), Failure> {
         return report::print(&report::json_text(&object));
     }
     report::say(talk, &format!("{count} pictures"));
+    let beyond = beyond(folder, film.frames());
+    if beyond > 0 {
+        let are = if beyond == 1 { "picture is" } else { "pictures are" };
+        report::say(talk, &format!("note: {beyond} {are} there of frames after the film's end, from a longer one"));
+    }
     report::print(&format!("{}\n", folder.display()))
 }
 
 /// The name of a frame's file in a film of so many frames.
 fn frame_file(index: u64, frames: u64) -> String {
     format!("{index:0digits$}.png", digits = FrameIndex::digits(frames))
+}
+
+/// How many numbered pictures in the folder are of no frame of a film of so many: an editor would take them for its end.
+fn beyond(folder: &Path, frames: u64) -> usize {
+    let number = |entry: DirEntry| entry.file_name().to_str()?.strip_suffix(".png")?.parse::<u64>().ok();
+    let numbers = fs::read_dir(folder).into_iter().flatten().flatten().filter_map(number);
+    numbers.filter(|number| *number >= frames).count()
 }
 
 /// A transparent pixmap of a film's size.

@@ -6,6 +6,7 @@
 use plyreel::game::PgnFiles;
 use plyreel::proof::{self, Budget, Finding, Syzygy, Verdict, Worth};
 use plyreel::source::Source;
+use std::collections::BTreeMap;
 use std::io::Write;
 use std::process::{Command, Stdio};
 
@@ -175,18 +176,102 @@ fn searches_alone_never_contradict_the_syzygy_tables() {
     assert!(decided > asked / 8, "{decided} of {asked} claims decided");
 }
 
-/// The longest mates of the handbooks, in moves: bishop and knight 33, queen against rook 35. The positions (from
-/// memory, any longest one will do) are searched for by the tables themselves elsewhere; here one of each is enough.
+/// The lines of `problems.txt`: moves, key, position.
+fn problems() -> Vec<(u32, &'static str, &'static str)> {
+    let lines = include_str!("problems.txt").lines().filter(|line| !line.starts_with('#'));
+    let fields = lines.map(|line| line.split("; ").collect::<Vec<_>>());
+    fields.map(|fields| (fields[0].parse().expect("a number of moves"), fields[1], fields[2])).collect()
+}
+
+/// Twenty problems: each has its key and no other, no shorter mate, and so says another program of those in two and
+/// three moves.
 #[test]
-fn a_claim_of_a_mate_is_true_of_its_length_only() {
-    let fen = "8/8/8/8/8/2k5/8/KBN5 w - - 0 1";
-    let Some(Worth::Win(plies)) = proof::worth(fen) else { panic!("bishop and knight win") };
-    let moves = plies.div_ceil(2);
-    assert!((1..=33).contains(&moves));
-    if moves <= 30 {
-        assert_eq!(verdicts(fen, &[("", &format!("mate in {moves}"))])[0].0, Verdict::Proven);
+fn problems_have_the_keys_that_another_program_finds() {
+    let problems = problems();
+    assert_eq!(problems.len(), 20);
+    let judged: Vec<_> = problems.iter().filter(|(moves, ..)| *moves <= 3).collect();
+    let mut judge = Command::new("python3")
+        .args([concat!(env!("CARGO_MANIFEST_DIR"), "/tests/judges/mates.py"), "--keys"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("this test needs python3");
+    let lines: String = judged.iter().map(|(moves, _, fen)| format!("{fen};{moves}\n")).collect();
+    judge.stdin.take().expect("piped").write_all(lines.as_bytes()).expect("the judge listens");
+    for (moves, key, fen) in &problems {
+        let found = &verdicts(fen, &[("", &format!("mate in {moves}")), ("", &format!("mate in {}", moves - 1))]);
+        assert_eq!((found[0].0, found[1].0), (Verdict::Proven, Verdict::Refuted), "{fen}: {found:?}");
+        assert!(found[0].1.starts_with(&format!("1.{key}")), "{fen}: {found:?}");
     }
-    assert_eq!(verdicts(fen, &[("", "mate in 3")])[0].0, Verdict::Refuted);
+    let output = judge.wait_with_output().expect("the judge ends");
+    let keys = String::from_utf8(output.stdout).expect("the judge writes UTF-8");
+    let expected: String = judged.iter().map(|(_, key, _)| format!("{key}\n")).collect();
+    assert_eq!(keys, expected);
+}
+
+/// Every worth of few men against python-chess's moves, ply by ply: mate and stalemate are python-chess's, the result of
+/// what has four men or fewer that of the Syzygy tables, and each position is worth what its best move leaves. A table in
+/// which that holds everywhere is right. `PLYREEL_FIVES` names other materials and a number of positions:
+/// `PLYREEL_FIVES="20000 RBr BBn"`.
+#[test]
+fn tables_of_five_men_are_right_ply_by_ply() {
+    let asked = std::env::var("PLYREEL_FIVES").unwrap_or_else(|_| "1500 BBn BN Qr rb".to_owned());
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/target/judges");
+    let words: Vec<&str> = [folder, "1851"].into_iter().chain(asked.split_whitespace()).collect();
+    // The materials with one or two men besides the kings judge the tables of four men the same way.
+    let worth = |fen: &str| proof::worth_of_five(fen).unwrap_or_else(|| panic!("no table holds {fen}"));
+    let (mut decisive, mut longest) = (0, BTreeMap::<String, u32>::new());
+    let lines = judged("fives.py", &words);
+    for line in &lines {
+        let mut words = line.split(';');
+        let (fen, state) = (words.next().expect("a FEN"), words.next().expect("a state"));
+        let after: Vec<Worth> = words
+            .map(|word| {
+                let (fen, published) = word.split_once('|').expect("a FEN and a worth");
+                let worth = worth(fen);
+                let told = match worth {
+                    Worth::Win(_) => "win",
+                    Worth::Draw => "draw",
+                    Worth::Loss(_) => "loss",
+                };
+                assert!(published == "-" || published == told, "{fen}: {told}, but the Syzygy tables say {published}");
+                worth
+            })
+            .collect();
+        let shortest_loss =
+            after.iter().filter_map(|worth| if let Worth::Loss(plies) = worth { Some(*plies) } else { None });
+        let longest_win = after.iter().map(|worth| if let Worth::Win(plies) = worth { Some(*plies) } else { None });
+        let expected = match (state, shortest_loss.min(), longest_win.max().flatten()) {
+            ("mate", _, _) => Worth::Loss(0),
+            ("stalemate", _, _) => Worth::Draw,
+            (_, Some(plies), _) => Worth::Win(plies + 1),
+            (_, None, Some(plies)) if after.iter().all(|worth| matches!(worth, Worth::Win(_))) => {
+                Worth::Loss(plies + 1)
+            }
+            _ => Worth::Draw,
+        };
+        let own = worth(fen);
+        assert_eq!(own, expected, "{fen}: {after:?}");
+        if let Worth::Win(plies) | Worth::Loss(plies) = own {
+            decisive += 1;
+            let mut men: Vec<char> =
+                fen.split(' ').next().expect("men").chars().filter(|c| c.is_alphabetic()).collect();
+            men.sort_unstable();
+            let known = longest.entry(men.into_iter().collect()).or_default();
+            *known = plies.max(*known);
+        }
+    }
+    // The same material in a film: a composition's share of the budget asks for the table as a whole question does.
+    if asked.starts_with("1500 ") {
+        let fen = "8/8/8/3k4/3n4/8/2BB4/4K3 w - - 0 1";
+        assert!(matches!(proof::worth_of_five(fen), Some(Worth::Win(_))));
+        for budget in [Budget::default(), Budget::default().part(50)] {
+            let (verdict, witness) = &verdicts_within(fen, &[("", "White wins")], budget)[0];
+            assert!(*verdict == Verdict::Proven && witness.starts_with("White mates in "), "{witness}");
+        }
+    }
+    println!("{} positions, {decisive} of them won or lost; the longest mates met, in plies: {longest:?}", lines.len());
+    assert!(decisive > lines.len() / 5, "{decisive} of {} are won or lost", lines.len());
 }
 
 /// The verdict and the witness of each claim; the moves before it are played first.

@@ -98,6 +98,12 @@ pub fn worth(fen: &str) -> Option<Worth> {
     tables::probe(&rules::position_of(fen.into_setup())?, false)
 }
 
+/// The same, and of five men without pawns: their table takes up to half a minute of two cores and 240 MB.
+pub fn worth_of_five(fen: &str) -> Option<Worth> {
+    let fen: shakmaty::fen::Fen = fen.parse().ok()?;
+    tables::probe(&rules::position_of(fen.into_setup())?, true)
+}
+
 /// The proof that the side to move mates in `moves`: a PGN game (1994, export form) whose main line is the longest
 /// defence and whose variations answer every other one.
 pub fn mating_tree(fen: &str, moves: u32, budget: Budget) -> Result<String, NoTree> {

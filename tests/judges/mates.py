@@ -2,6 +2,7 @@
 
 usage: mates.py SEED COUNT
        mates.py --tree < PGN
+       mates.py --keys < LINES
 
 Writes COUNT lines `FEN;N;VERDICT`: true if the side to move mates in N moves at the latest against any defence. The
 search knows the rules from python-chess and nothing else; what it found of a position it keeps, for every later claim.
@@ -9,6 +10,9 @@ The longer the mate, the fewer the men, so that all of it can be tried.
 
 With --tree it reads a proof, a PGN game with variations, and prints the longest mate in it, in moves; it fails unless
 every line ends in mate and every legal answer of the side that is mated has its line.
+
+With --keys it reads lines `FEN;N` and prints of each every first move that mates in N moves, in SAN with spaces between;
+`short` if there is a mate in fewer.
 """
 
 import random
@@ -122,7 +126,37 @@ def longest(node, mating):
     return max(longest(after, mating) for after in node.variations)
 
 
+def keys(board, moves):
+    """The first moves that mate in so many moves, by trying everything."""
+    search = Exhaustive()
+    if moves > 1 and search.mates(board, moves - 1):
+        return "short"
+    found = []
+    for first in list(board.legal_moves):
+        san = board.san(first)
+        board.push(first)
+        answers = list(board.legal_moves)
+        held = bool(answers) or board.is_check()
+        for answer in answers:
+            board.push(answer)
+            held = held and moves > 1 and search.mates(board, moves - 1)
+            board.pop()
+            if not held:
+                break
+        board.pop()
+        if held:
+            found.append(san.rstrip("+#"))
+    return " ".join(found)
+
+
 def main():
+    if sys.argv[1] == "--keys":
+        for line in sys.stdin:
+            fen, moves = line.strip().split(";")
+            board = chess.Board(fen)
+            assert board.is_valid(), fen
+            print(keys(board, int(moves)), flush=True)
+        return
     if sys.argv[1] == "--tree":
         game = chess.pgn.read_game(sys.stdin)
         assert not game.errors, game.errors

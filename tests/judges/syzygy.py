@@ -89,4 +89,5 @@ def main():
             print(board.fen() + ";" + ("win" if worth > 0 else "loss" if worth < 0 else "draw"))
 
 
-main()
+if __name__ == "__main__":
+    main()

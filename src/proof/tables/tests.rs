@@ -24,9 +24,20 @@ fn on_board(men: &[(Square, Color, Role)], turn: Color) -> Option<Chess> {
     Chess::from_setup(setup, shakmaty::CastlingMode::Standard).or_else(PositionError::ignore_impossible_check).ok()
 }
 
-/// The longest mates of the handbooks, in moves (from memory): queen 10, rook 16.
+/// The longest mates of the handbooks, in moves (from memory): queen 10, rook 16; two bishops 19, bishop and knight 33,
+/// queen against rook 35.
 #[test]
 fn the_longest_mates_are_those_of_the_handbooks() {
+    for (fen, moves) in [
+        ("4k3/8/8/8/8/8/8/2B1KB2 w - - 0 1", 19),
+        ("4k3/8/8/8/8/8/8/2B1KN2 w - - 0 1", 33),
+        ("4k2r/8/8/8/8/8/8/2Q1K3 w - - 0 1", 35),
+    ] {
+        let table = table_of(&position(fen), false).expect("four men");
+        let [white, black] = BOTH.map(|turn| table.census(turn));
+        // The weaker side's king may be in check or not: the longest defence has the other side to move in the end.
+        assert_eq!(white.longest.div_ceil(2), moves, "{fen}: {white:?} {black:?}");
+    }
     for (fen, moves, positions) in
         [("4k3/8/8/8/8/8/8/2Q1K3 w - - 0 1", 10, 28_056), ("4k3/8/8/8/8/8/8/2R1K3 w - - 0 1", 16, 28_056)]
     {

@@ -1,0 +1,62 @@
+"""Positions of few men with all that their moves lead to, as python-chess knows the rules.
+
+usage: fives.py FOLDER SEED COUNT MEN ...
+
+Writes COUNT lines for the materials named by the men besides the kings (`RBr`), each in its turn:
+`FEN;STATE;AFTER|WORTH;AFTER|WORTH;…`. STATE is `mate`, `stalemate` or `-`. AFTER is the position after a legal move, and
+WORTH what the published Syzygy tables say of it for the side to move there, `win`, `draw` or `loss`; `-` where it has
+more than four men. FOLDER keeps python-chess's source distribution, as for `syzygy.py`.
+
+Half of the positions are drawn at random, half come from these by random moves that keep the men.
+"""
+
+import itertools
+import pathlib
+import random
+import sys
+
+from syzygy import distribution, placed
+
+
+def worth(tables, board):
+    if len(board.piece_map()) > 4:
+        return "-"
+    found = tables.probe_wdl(board)
+    return "win" if found > 0 else "loss" if found < 0 else "draw"
+
+
+def walked(board, chance):
+    """The position some random moves later, with the same men."""
+    board = board.copy()
+    for _ in range(chance.randrange(1, 12)):
+        quiet = [move for move in board.legal_moves if not board.is_capture(move) and not move.promotion]
+        if not quiet:
+            break
+        board.push(chance.choice(quiet))
+    return board
+
+
+def main():
+    folder, seed, count = pathlib.Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
+    unpacked = distribution(folder)
+    sys.path.insert(0, str(unpacked))
+    import chess
+    import chess.syzygy
+
+    chance = random.Random(seed)
+    wanted = [tuple(men) for men in sys.argv[4:]]
+    with chess.syzygy.open_tablebase(str(unpacked / "data" / "syzygy" / "regular")) as tables:
+        for men in itertools.islice(itertools.cycle(wanted), count):
+            board = placed(chess, chance, men)
+            if chance.random() < 0.5:
+                board = walked(board, chance)
+            state = "mate" if board.is_checkmate() else "stalemate" if board.is_stalemate() else "-"
+            words = [board.fen(), state]
+            for move in board.legal_moves:
+                board.push(move)
+                words.append(board.fen() + "|" + worth(tables, board))
+                board.pop()
+            print(";".join(words))
+
+
+main()

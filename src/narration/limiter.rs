@@ -269,7 +269,7 @@ mod tests {
     fn a_meter_of_short_reach_is_content_too() {
         // 32 samples of noise, on which it reads 0.25 dB more than there is.
         let mut samples = vec![0.0_f32; 9000];
-        let mut state = 598_u32 | 1;
+        let mut state = 599_u32;
         for sample in &mut samples[598..630] {
             state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
             *sample = 1.453_897_5 * ((state >> 8) as f32 / 8_388_608.0 - 1.0);

@@ -132,13 +132,13 @@ fn crops(panel: Panel, rows: u32, shift: i32) -> impl Iterator<Item = Crop> {
             Panel::None | Panel::Above { .. } | Panel::Portrait(_) => 0,
             Panel::Left { bottom, .. } => bottom as i32,
         };
-        let holds_place = move |x: i32| x <= left_of_place || right == 8;
+        let holds_place = move |aside: i32| x - aside <= left_of_place || (right == 8 && aside == 0);
         // The board does not end within the frame but with its own edge.
         let ends_outside = move |aside: i32, up: i32| {
             (aside == 0 || x - aside + 8 * square >= width) && (up == 0 || y - up + 8 * square >= height)
         };
         shifts.clone().into_iter().filter_map(move |(aside, up)| {
-            (holds_place(x) && ends_outside(aside, up)).then_some(Crop {
+            (holds_place(aside) && ends_outside(aside, up)).then_some(Crop {
                 x: x - aside,
                 y: y - up,
                 square: square as u32,

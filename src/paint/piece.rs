@@ -55,6 +55,10 @@ impl Weights {
     }
 }
 
+/// From this size on a line needs no gap to be told from shade and gleams; cut out of the shade of a piece that fills half
+/// a frame, the gaps would be seen as bands of their own.
+const GAPS_UNDER: f32 = 400.0;
+
 /// How far the body is moved against itself to find its shaded side, in grid units: the light comes from the left.
 const LATHE: (f32, f32) = (-8.5, -1.0);
 
@@ -115,7 +119,8 @@ fn draw_gleams(pixmap: &mut Pixmap, form: &Form, ink: &PieceInk, weights: &Weigh
     }
 }
 
-/// Inner lines and solid parts. On dark pieces they are bright, and first knocked out of shade and gleams.
+/// Inner lines and solid parts. On dark pieces they are bright, and while they are thin first knocked
+/// out of shade and gleams.
 fn draw_lines(
     pixmap: &mut Pixmap,
     form: &Form,
@@ -133,7 +138,7 @@ fn draw_lines(
         .filter_map(|line| to_path(&line.path).map(|path| (line.weight * weights.line, path)))
         .collect();
     let solids: Vec<Path> = form.fills.iter().filter_map(|solid| to_path(solid)).collect();
-    if ink.is_dark {
+    if ink.is_dark && size < GAPS_UNDER {
         let ground = ink.fill.to_paint();
         for (width, path) in &lines {
             let mut gap = round(width + weights.gap);

@@ -59,13 +59,15 @@ impl Captions {
         }
         let ms = share(time, caption.start, caption.settled) * CAPTION;
         let before = now.checked_sub(2).and_then(|index| self.0[index].text.clone());
+        let bar = GLIDE.at(CAPTION_BAR.through(ms)) as f32;
         CaptionPicture {
             text,
             enter: GLIDE.at(CAPTION_IN.through(ms)) as f32,
+            // Words that are gone still tell from where the bar or the plate grows.
             leaving: before
                 .map(|words| (words, (1.0 - CAPTION_OUT.through(ms)) as f32))
-                .filter(|(_, left)| *left > 0.0),
-            bar: GLIDE.at(CAPTION_BAR.through(ms)) as f32,
+                .filter(|(_, left)| *left > 0.0 || bar < 1.0),
+            bar,
         }
     }
 

@@ -23,6 +23,9 @@ const BAR_WIDTH: f32 = 0.14;
 /// The bar reaches this far above the first baseline, and is this much taller than the way between the baselines.
 const BAR_ABOVE: f32 = 0.94;
 const BAR_TALLER: f32 = 1.22;
+/// A plate grows this much faster than a bar, so that it is there when the words come: half of the bar's time has passed
+/// then, in which an eased way is four fifths covered.
+const PLATE_COMES: f32 = 1.27;
 /// Words coming in rise by this much.
 const RISE: f32 = 0.17;
 
@@ -91,10 +94,16 @@ pub(super) fn paint_caption(tile: &mut Tile, caption: &CaptionPicture, head: &He
         }
         CaptionForm::Plate | CaptionForm::Hanging => {
             let (from, to) = (old.plate(plan), now.plate(plan));
+            let are_left = caption.leaving.as_ref().is_some_and(|(_, opacity)| *opacity > 0.0);
+            let comes = (caption.bar * PLATE_COMES).min(1.0);
             let (shape, strength) = match (from, to) {
-                (Some(from), Some(to)) => (Some(between(from, to, caption.bar)), 1.0),
-                (None, Some(to)) => (Some(to), caption.bar),
-                (Some(from), None) => (Some(from), 1.0 - caption.bar),
+                // Words never stand beside their plate: it grows before new ones come, and shrinks once old ones are gone.
+                (Some(from), Some(to)) => {
+                    let goes = if are_left { 0.0 } else { caption.bar };
+                    (Some(between(from, to, (comes, goes))), 1.0)
+                }
+                (None, Some(to)) => (Some(to), comes),
+                (Some(from), None) => (Some(from), if are_left { 1.0 } else { 1.0 - caption.bar }),
                 (None, None) => (None, 0.0),
             };
             if let Some(shape) = shape.filter(|_| strength > 0.0) {
@@ -226,8 +235,14 @@ impl Words {
     }
 }
 
-/// A rectangle between two others, in whole pixels.
-fn between(from: Bounds, to: Bounds, t: f32) -> Bounds {
-    let mix = |a: f32, b: f32| (a + (b - a) * t).round();
-    Bounds::new(mix(from.left, to.left), mix(from.top, to.top), mix(from.right, to.right), mix(from.bottom, to.bottom))
+/// A rectangle between two others, in whole pixels: its edges that move outwards have come the first part of their way,
+/// those that move inwards the second.
+fn between(from: Bounds, to: Bounds, (outwards, inwards): (f32, f32)) -> Bounds {
+    let mix = |a: f32, b: f32, is_out: bool| (a + (b - a) * if is_out { outwards } else { inwards }).round();
+    Bounds::new(
+        mix(from.left, to.left, to.left < from.left),
+        mix(from.top, to.top, to.top < from.top),
+        mix(from.right, to.right, to.right > from.right),
+        mix(from.bottom, to.bottom, to.bottom > from.bottom),
+    )
 }

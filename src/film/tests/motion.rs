@@ -226,7 +226,8 @@ fn a_caption_goes_before_the_next_comes() {
     assert_eq!(caption(1320).text.as_deref(), Some("Back to the start."));
     assert_eq!((caption(1320).enter, caption(1320).bar), (1.0, 1.0));
     let out = |ms: u32| caption(4000 + ms).leaving.map(|(_, opacity)| opacity);
-    assert_eq!((out(0), out(60), out(120)), (Some(1.0), Some(0.5), None));
+    assert_eq!((out(0), out(60), out(120)), (Some(1.0), Some(0.5), Some(0.0)));
+    assert_eq!((out(259), out(260)), (Some(0.0), None), "the bar has grown from the old words' height");
     assert_eq!((caption(4060).bar, caption(4260).bar, caption(4160).enter), (0.0, 1.0, 0.0));
     assert!(caption(4319).enter < 1.0);
     assert_eq!(caption(4320), caption(7999));

@@ -50,7 +50,7 @@ fields! {
     Head { kicker, title, credit, task, side }
     MoveList { main, tries, current }
     ListMove { number, side, san, muted }
-    TryLine { after, within, line, moves, verdict }
+    TryLine { after, within, line, label, moves, verdict }
     CaptionPicture { text, enter, leaving, bar }
     BoardPicture {
         standing, gliding, sliced, promoting, footprint, plinth, marks, forces, arrows, ghosts, king, drained, dimmed,

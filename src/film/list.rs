@@ -17,6 +17,14 @@ pub(super) struct Lists {
     too_deep: Vec<NodeId>,
 }
 
+/// The list's own words.
+#[derive(Clone, Debug)]
+pub(super) struct ListWords {
+    pub(super) r#try: String,
+    pub(super) or: String,
+    pub(super) stalemate: String,
+}
+
 #[derive(Clone, Debug)]
 struct Change {
     start: Time,
@@ -25,7 +33,7 @@ struct Change {
 }
 
 impl Lists {
-    pub(super) fn new(board: &Board, beats: &[Beat], end: Time, motion: Motion) -> Lists {
+    pub(super) fn new(board: &Board, beats: &[Beat], end: Time, motion: Motion, words: &ListWords) -> Lists {
         let mut lines = Lines::default();
         if board.pace.is_some() {
             // In a replay nothing is given away: the moves to come are shown from the start.
@@ -33,14 +41,14 @@ impl Lists {
                 lines.play(&board.nodes, step.node);
             }
         }
-        let first = Arc::new(lines.list(&board.nodes, NodeId(0)));
+        let first = Arc::new(lines.list(&board.nodes, NodeId(0), words));
         let mut changes: Vec<Change> = Vec::new();
         for (index, (beat, step)) in beats.iter().zip(&board.steps).enumerate() {
             if matches!(beat.deed, Deed::Stay) {
                 continue;
             }
             lines.play(&board.nodes, step.node);
-            let list = lines.list(&board.nodes, step.node);
+            let list = lines.list(&board.nodes, step.node, words);
             let last = changes.last().map_or(&first, |change| &change.list);
             if list == **last {
                 continue;
@@ -143,7 +151,7 @@ impl Lines {
     }
 
     /// The list with `current` on the board.
-    fn list(&self, nodes: &[Node], current: NodeId) -> MoveList {
+    fn list(&self, nodes: &[Node], current: NodeId, words: &ListWords) -> MoveList {
         let way = ancestry(nodes, current);
         let line = |moves: &[NodeId]| moves.iter().filter_map(|id| shown(nodes, *id, &way)).collect::<Vec<_>>();
         // A second-level line follows the one it branches from.
@@ -159,8 +167,10 @@ impl Lines {
                 after: branch.after,
                 within: branch.within.map(rank),
                 line: branch.kind,
+                label: if branch.kind == LineKind::Try && branch.within.is_none() { &words.r#try } else { &words.or }
+                    .clone(),
                 moves: line(&branch.moves),
-                verdict: branch.moves.last().map_or("", |id| verdict(nodes[id.0].state)).to_owned(),
+                verdict: branch.moves.last().map_or("", |id| verdict(nodes[id.0].state, words)).to_owned(),
             })
             .collect();
         let in_tries = || {
@@ -174,13 +184,9 @@ impl Lines {
     }
 }
 
-/// What a line played out comes to.
-fn verdict(state: State) -> &'static str {
-    match state {
-        State::Mate => "mate",
-        State::Stalemate => "stalemate",
-        State::Quiet | State::Check => "",
-    }
+/// What a line played out comes to; a mate is said by the sign at its last move.
+fn verdict(state: State, words: &ListWords) -> &str {
+    if state == State::Stalemate { &words.stalemate } else { "" }
 }
 
 /// For every node whether it lies on the way to `id`, itself included.

@@ -90,6 +90,7 @@ pub enum TextKind {
     Title,
     Credit,
     Task,
+    ListWord,
     Caption,
     CardTitle,
     CardLine,
@@ -200,8 +201,12 @@ impl Film {
             }
             game::Body::Board(board) => {
                 let (head, texts) = words::head(timeline, index, scene, board, shown);
-                let stage = Stage::new(board, head, times, self.rate, self.motion);
                 self.texts.extend(texts);
+                let (list_words, texts) = words::of_list(timeline, shown);
+                if self.look.layout != Layout::Overlay {
+                    self.texts.extend(texts);
+                }
+                let stage = Stage::new(board, (head, &list_words), times, self.rate, self.motion);
                 self.texts.extend(stage.captions().words(times.end).map(|(words, start, end)| TextUse {
                     kind: TextKind::Caption,
                     text: words.text.clone(),

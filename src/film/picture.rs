@@ -163,9 +163,11 @@ pub struct TryLine {
     pub within: Option<usize>,
     /// What it is: a try that fails, or another way of the solution.
     pub line: LineKind,
+    /// The word that says so before its moves: `TRY`, or `OR` for another way and for a try that branches from a try.
+    pub label: String,
     /// Its moves.
     pub moves: Vec<ListMove>,
-    /// What it comes to, once played out: `stalemate`, `mate`, or empty.
+    /// What it comes to, once played out, where its last move does not say it: `stalemate`, or empty.
     pub verdict: String,
 }
 
@@ -176,7 +178,7 @@ pub struct CaptionPicture {
     pub text: Option<Arc<str>>,
     /// How far they have come in, and risen to their line. 1 at rest.
     pub enter: f32,
-    /// While they change: the words before and their opacity.
+    /// While they change: the words before and their opacity, which is 0 when they are gone and the bar still changes.
     pub leaving: Option<(Arc<str>, f32)>,
     /// How far the bar beside the words has grown from the old words' height to the new ones'. 1 at rest.
     pub bar: f32,

@@ -2,7 +2,7 @@
 
 use super::beat::{Beat, after, beats, pace};
 use super::caption::Captions;
-use super::list::Lists;
+use super::list::{ListWords, Lists};
 use super::motion::{BOARD_IN, CALM, CARD_IN, DIM, DIMMING, FEWEST_FRAMES, GLIDE, NO_FLASH};
 use super::picture::{BoardPicture, Body, CardPicture, Current, Head, ListMove, MoveList, Picture, ScenePicture};
 use super::ring::Ring;
@@ -51,7 +51,13 @@ pub(super) struct Stage {
 }
 
 impl Stage {
-    pub(super) fn new(board: &Board, head: Head, times: &SceneTimes, rate: FrameRate, motion: Motion) -> Stage {
+    pub(super) fn new(
+        board: &Board,
+        (head, words): (Head, &ListWords),
+        times: &SceneTimes,
+        rate: FrameRate,
+        motion: Motion,
+    ) -> Stage {
         let beats = beats(board, &times.steps, times.end, rate, motion);
         let walk = Walk::new(board, &beats);
         let goes_home = board.steps.last().is_some_and(|step| matches!(step.action, Action::TakeBack(_)));
@@ -61,7 +67,7 @@ impl Stage {
             end: times.end,
             head: Arc::new(head),
             signs: Signs::new(board, &beats, times.end, motion),
-            lists: Lists::new(board, &beats, times.end, motion),
+            lists: Lists::new(board, &beats, times.end, motion, words),
             captions: Captions::new(board, &times.steps, times.end, motion),
             dim: dim.filter(|_| pace(board) < 1.0),
             moments: moments(board, &beats, times),

@@ -1,5 +1,6 @@
 //! Heads and cards: the words of a scene that do not move.
 
+use super::list::ListWords;
 use super::picture::{BoardPicture, CardPicture, Head, ListMove};
 use super::walk::opening;
 use super::{TextKind, TextUse};
@@ -71,6 +72,21 @@ pub(super) fn head(
         side: board.nodes.first().map(|node| node.turn),
     };
     (head, setting.uses)
+}
+
+/// The words of the list of moves, and the places of those that are the film's own.
+pub(super) fn of_list(timeline: &Timeline, shown: (Time, Time)) -> (ListWords, Vec<TextUse>) {
+    let own = &timeline.film.words;
+    let mut setting = Setting { shown, uses: Vec::new() };
+    let mut word = |own: &Option<Spanned<String>>, otherwise: &str| {
+        setting.set(TextKind::ListWord, Some(said(own.as_ref(), otherwise))).unwrap_or_default()
+    };
+    let words = ListWords {
+        r#try: word(&own.r#try, "TRY"),
+        or: word(&own.or, "OR"),
+        stalemate: word(&own.stalemate, "stalemate"),
+    };
+    (words, setting.uses)
 }
 
 /// What a card may show of the boards around it.

@@ -111,7 +111,14 @@ impl Dice {
             let after = self.below(count);
             let moves = 1 + self.below(24);
             let moves = self.moves(after, moves);
-            tries.push(TryLine { after, within: None, line: LineKind::Try, moves, verdict: "stalemate".into() });
+            tries.push(TryLine {
+                after,
+                within: None,
+                line: LineKind::Try,
+                label: "TRY".into(),
+                moves,
+                verdict: "stalemate".into(),
+            });
         }
         tries.sort_by_key(|line| line.after);
         let current = match self.below(8) {

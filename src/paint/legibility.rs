@@ -15,6 +15,9 @@ use crate::diag::{Code, Diagnostic};
 use crate::film::{Body, Film, TextKind, TextUse};
 use crate::source::Span;
 
+/// The most characters that a word of the move list may have.
+const LIST_WORD: usize = 14;
+
 /// Looks for what could not be drawn well: missing glyphs, texts that do not fit their place, hurried captions.
 pub fn legibility(film: &Film) -> Vec<Diagnostic> {
     let look = film.look();
@@ -59,6 +62,7 @@ fn field(kind: TextKind) -> &'static str {
         TextKind::Title => "title",
         TextKind::Credit => "credit",
         TextKind::Task => "task",
+        TextKind::ListWord => "word of the move list",
         TextKind::Caption => "caption",
         TextKind::CardTitle => "title of a card",
         TextKind::CardLine => "text of a card",
@@ -68,7 +72,7 @@ fn field(kind: TextKind) -> &'static str {
 fn font(kind: TextKind) -> Font {
     match kind {
         TextKind::Title | TextKind::CardTitle => Font::SerifSemibold,
-        TextKind::Kicker | TextKind::Task | TextKind::Caption => Font::Semibold,
+        TextKind::Kicker | TextKind::Task | TextKind::ListWord | TextKind::Caption => Font::Semibold,
         TextKind::Credit | TextKind::CardLine => Font::Medium,
     }
 }
@@ -98,6 +102,9 @@ fn is_shown(character: char) -> bool {
 }
 
 fn too_long(text: &TextUse, film: &Film, plan: &Plan, typesetter: &mut Typesetter) -> Option<Diagnostic> {
+    if text.kind == TextKind::ListWord {
+        return (text.text.chars().count() > LIST_WORD).then(|| long(text, "what leaves the moves room"));
+    }
     let middle = text.shown.0 + text.shown.1.since(text.shown.0) / 2;
     let refused = match &film.at(middle).body {
         Body::Card(card) => {

@@ -291,8 +291,7 @@ fn set_try(list: &MoveList, index: usize, notation: Notation, setter: &mut Sette
         words.push((line.verdict.clone(), rest));
     }
     let level = usize::from(line.within.is_some());
-    let label = if line.line == LineKind::Try && level == 0 { "TRY" } else { "OR" };
-    setter.set_try(&words, label, level, lit)
+    setter.set_try(&words, &line.label, level, lit)
 }
 
 /// Which blocks are shown: all, or a stretch that leaves room for a fold line.
@@ -389,7 +388,8 @@ mod tests {
 
     fn a_try(after: usize, within: Option<usize>, count: usize) -> TryLine {
         let moves = played(after + count).split_off(after);
-        TryLine { after, within, line: LineKind::Try, moves, verdict: "draw".into() }
+        let label = if within.is_none() { "TRY" } else { "OR" }.into();
+        TryLine { after, within, line: LineKind::Try, label, moves, verdict: "draw".into() }
     }
 
     fn shape(set: &SetList) -> Vec<String> {

@@ -21,8 +21,8 @@ pub(super) struct Row {
 /// A try in running text.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct TryBlock {
-    /// `TRY`, or `OR` for another way and for a try that branches off from a try.
-    pub label: &'static str,
+    /// What it is: `TRY`, or `OR` for another way and for a try that branches off from a try.
+    pub label: String,
     /// 0 for a try, 1 for one that branches off from a try.
     pub level: usize,
     pub is_playing: bool,
@@ -104,14 +104,8 @@ impl<'a> Setter<'a> {
     }
 
     /// Sets a try's words in lines; `lit` is the index of the current move among them.
-    pub fn set_try(
-        &mut self,
-        words: &[(String, Tone)],
-        label: &'static str,
-        level: usize,
-        lit: Option<usize>,
-    ) -> TryBlock {
-        let mut block = TryBlock { label, level, is_playing: lit.is_some(), lines: Vec::new() };
+    pub fn set_try(&mut self, words: &[(String, Tone)], label: &str, level: usize, lit: Option<usize>) -> TryBlock {
+        let mut block = TryBlock { label: label.to_owned(), level, is_playing: lit.is_some(), lines: Vec::new() };
         block.lines = self.break_words(words, &block);
         let keep = lit.unwrap_or(words.len()).max(2);
         let mut from = 2;
@@ -129,7 +123,7 @@ impl<'a> Setter<'a> {
         let em = SIZE * TRY_SIZE * self.unit;
         let start = self.left + block.level as f32 * TRY_STEP * SIZE * self.unit + TRY_INDENT * em;
         let label = label_style(em);
-        let mut x = start + self.typesetter.width(block.label, label) + 0.5 * em;
+        let mut x = start + self.typesetter.width(&block.label, label) + 0.5 * em;
         let mut lines: Vec<Vec<Word>> = vec![Vec::new()];
         for (text, tone) in words {
             let is_lit = *tone == Tone::Lit;
@@ -232,7 +226,7 @@ impl Brush<'_, '_> {
         let height = pitch * block.lines.len().saturating_sub(1) as f32 + 1.16 * em;
         self.canvas.rectangle(left, first - 0.9 * em, (3.0 * self.unit).round().max(1.0), height, rule);
         let style = label_style(em);
-        self.typesetter.draw(self.canvas, block.label, style, left + TRY_INDENT * em, first, label);
+        self.typesetter.draw(self.canvas, &block.label, style, left + TRY_INDENT * em, first, label);
         for (index, line) in block.lines.iter().enumerate() {
             let baseline = (first + pitch * index as f32).round();
             for word in line {

@@ -12,13 +12,13 @@ use super::rows::{CHIP_ABOVE, CHIP_ASIDE, CHIP_BELOW, draw_word, label_style, wo
 use super::text::Typesetter;
 use super::theme::Theme;
 use crate::film::{Current, ListMove, MoveList};
-use crate::timeline::{LineKind, Notation};
+use crate::timeline::Notation;
 
 /// A row of moves, set: each with its left edge in pixels of the frame.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct SetStrip {
-    /// `TRY` or `OR`, and its left edge.
-    label: Option<(&'static str, f32)>,
+    /// What the line is, `TRY` or `OR`, and its left edge.
+    label: Option<(String, f32)>,
     words: Vec<(String, Tone, f32)>,
     em: f32,
     baseline: f32,
@@ -41,7 +41,7 @@ pub(super) fn set_strip(
     if moves.is_empty() {
         return SetStrip::default();
     }
-    let mut set = SetStrip { label: label.map(|label| (label, place.left)), em, ..SetStrip::default() };
+    let mut set = SetStrip { label: label.map(|label| (label.to_owned(), place.left)), em, ..SetStrip::default() };
     let start = match label {
         Some(label) => place.left + typesetter.width(label, label_style(em)) + AFTER * em,
         None => place.left,
@@ -129,8 +129,8 @@ impl SetStrip {
 
     /// Draws it.
     pub fn paint(&self, canvas: &mut Canvas<'_>, theme: &Theme, typesetter: &mut Typesetter) {
-        if let Some((label, x)) = self.label {
-            typesetter.draw(canvas, label, label_style(self.em), x, self.baseline, theme.accent);
+        if let Some((label, x)) = &self.label {
+            typesetter.draw(canvas, label, label_style(self.em), *x, self.baseline, theme.accent);
         }
         for (text, tone, x) in &self.words {
             draw_word(canvas, theme, typesetter, (text, *tone), self.em, (*x, self.baseline));
@@ -144,13 +144,13 @@ impl SetStrip {
 }
 
 /// The moves that led to the current one: the main line's, or a try's with its label and, at its end, its verdict.
-fn line_to_here(list: &MoveList) -> (Option<&'static str>, Vec<&ListMove>, Option<&str>) {
+fn line_to_here(list: &MoveList) -> (Option<&str>, Vec<&ListMove>, Option<&str>) {
     match list.current {
         Current::None => (None, Vec::new(), None),
         Current::Main(index) => (None, list.main.iter().take(index + 1).collect(), None),
         Current::Try(index, at) => match list.tries.get(index) {
             Some(line) => {
-                let label = if line.line == LineKind::Try && line.within.is_none() { "TRY" } else { "OR" };
+                let label = line.label.as_str();
                 let is_over = at + 1 == line.moves.len() && !line.verdict.is_empty();
                 let verdict = is_over.then_some(line.verdict.as_str());
                 (Some(label), line.moves.iter().take(at + 1).collect(), verdict)

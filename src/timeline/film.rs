@@ -68,6 +68,9 @@ fn card_words<'a>(reader: &mut Reader<'a>, entry: Option<Entry<'a>>) -> CardWord
         presenter: reader.text(fields.take("presenter")),
         voice: reader.text(fields.take("voice")),
         music: reader.text(fields.take("music")),
+        r#try: reader.text(fields.take("try")),
+        or: reader.text(fields.take("or")),
+        stalemate: reader.text(fields.take("stalemate")),
     };
     fields.close();
     words
@@ -106,6 +109,9 @@ macro_rules! each_setting {
                 presenter: rule.choose(first.words.presenter, second.words.presenter),
                 voice: rule.choose(first.words.voice, second.words.voice),
                 music: rule.choose(first.words.music, second.words.music),
+                r#try: rule.choose(first.words.r#try, second.words.r#try),
+                or: rule.choose(first.words.or, second.words.or),
+                stalemate: rule.choose(first.words.stalemate, second.words.stalemate),
             },
             description: rule.choose(first.description, second.description),
             ends: rule.choose(first.ends, second.ends),

@@ -233,7 +233,7 @@ pub(super) static SCENE: Keys = Keys {
 /// `words = { … }` of `[film]`.
 pub(super) static WORDS: Keys = Keys {
     name: "`words` of [film]",
-    doc: "The words that plyreel itself puts on cards; `{n}` and `{count}` stand for numbers.",
+    doc: "The words that plyreel itself puts on cards and into the list of moves; `{n}` and `{count}` stand for numbers.",
     list: &[
         key("position", Form::Text, "Above a position card; `Position {n} of {count}` if not given."),
         key("chapter", Form::Text, "Above a chapter card; `Chapter {n} of {count}` if not given."),
@@ -242,6 +242,9 @@ pub(super) static WORDS: Keys = Keys {
         key("presenter", Form::Text, "What the presenter is called there; `Presented by` if not given."),
         key("voice", Form::Text, "What the voice is called there; `Voice` if not given."),
         key("music", Form::Text, "What the music is called there; `Music` if not given."),
+        key("try", Form::Text, "Before a try in the list of moves; `TRY` if not given."),
+        key("or", Form::Text, "Before another way there; `OR` if not given."),
+        key("stalemate", Form::Text, "After a line that ends in it; `stalemate` if not given."),
     ],
     required: &[],
 };

@@ -117,9 +117,8 @@ fn theme() -> impl Strategy<Value = ThemeSetting> {
 }
 
 fn card_words() -> impl Strategy<Value = CardWords> {
-    let words =
-        [maybe(text()), maybe(text()), maybe(text()), maybe(text()), maybe(text()), maybe(text()), maybe(text())];
-    words.prop_map(|[position, chapter, pause, credits, presenter, voice, music]| CardWords {
+    let words = std::array::from_fn::<_, 10, _>(|_| maybe(text()));
+    words.prop_map(|[position, chapter, pause, credits, presenter, voice, music, r#try, or, stalemate]| CardWords {
         position,
         chapter,
         pause,
@@ -127,6 +126,9 @@ fn card_words() -> impl Strategy<Value = CardWords> {
         presenter,
         voice,
         music,
+        r#try,
+        or,
+        stalemate,
     })
 }
 

@@ -57,7 +57,7 @@ pub struct FilmSettings {
     pub captions: Option<Spanned<CaptionProfile>>,
     /// How much moves; all of it if not given.
     pub motion: Option<Spanned<Motion>>,
-    /// The words that the program itself puts on cards.
+    /// The words that the program itself puts on cards and into the list of moves.
     pub words: CardWords,
     /// A file with the template of the description, a path relative to the timeline.
     pub description: Option<Spanned<String>>,
@@ -67,7 +67,7 @@ pub struct FilmSettings {
     pub rest: Option<Spanned<Duration>>,
 }
 
-/// The words that the program itself puts on cards, for series in other languages or with a voice of their own.
+/// The words that the program itself puts on cards and into the list of moves, for series in other languages or with a voice of their own.
 /// `{n}` and `{count}` stand for numbers.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct CardWords {
@@ -85,6 +85,12 @@ pub struct CardWords {
     pub voice: Option<Spanned<String>>,
     /// What the music is called there: `Music` if not given.
     pub music: Option<Spanned<String>>,
+    /// Before a try in the list of moves: `TRY` if not given.
+    pub r#try: Option<Spanned<String>>,
+    /// Before another way there: `OR` if not given.
+    pub or: Option<Spanned<String>>,
+    /// After a line that ends in it: `stalemate` if not given.
+    pub stalemate: Option<Spanned<String>>,
 }
 
 /// How much moves.

@@ -127,7 +127,7 @@ fn theme(theme: &ThemeSetting) -> String {
 }
 
 fn card_words(words: &CardWords) -> Pairs {
-    let CardWords { position, chapter, pause, credits, presenter, voice, music } = words;
+    let CardWords { position, chapter, pause, credits, presenter, voice, music, r#try, or, stalemate } = words;
     let mut pairs = Pairs::default();
     pairs.add("position", text(position.as_ref()));
     pairs.add("chapter", text(chapter.as_ref()));
@@ -136,6 +136,9 @@ fn card_words(words: &CardWords) -> Pairs {
     pairs.add("presenter", text(presenter.as_ref()));
     pairs.add("voice", text(voice.as_ref()));
     pairs.add("music", text(music.as_ref()));
+    pairs.add("try", text(r#try.as_ref()));
+    pairs.add("or", text(or.as_ref()));
+    pairs.add("stalemate", text(stalemate.as_ref()));
     pairs
 }
 

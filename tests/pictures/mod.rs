@@ -62,7 +62,8 @@ pub fn moves(number: u32, side: Side, sans: &str) -> Vec<ListMove> {
 }
 
 pub fn try_line(after: usize, within: Option<usize>, moves: Vec<ListMove>, verdict: &str) -> TryLine {
-    TryLine { after, within, line: LineKind::Try, moves, verdict: verdict.into() }
+    let label = if within.is_none() { "TRY" } else { "OR" }.into();
+    TryLine { after, within, line: LineKind::Try, label, moves, verdict: verdict.into() }
 }
 
 pub fn mark(role: MarkRole, name: &str) -> MarkPicture {

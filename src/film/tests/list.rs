@@ -71,6 +71,26 @@ fn a_try_played_out_has_its_verdict() {
 }
 
 #[test]
+fn a_mate_is_said_by_its_sign_and_the_list_s_words_may_be_the_film_s_own() {
+    let own = |settings: &mut FilmSettings| {
+        let word = |text: &str| Some(Spanned::new(text.to_owned(), 3..4));
+        (settings.words.r#try, settings.words.or, settings.words.stalemate) =
+            (word("PROBE"), word("ODER"), word("Patt"));
+    };
+    let tries = |settings: fn(&mut FilmSettings), fen: &str, moves: &str| {
+        let film = Draft::new(settings).position(Some(0), fen).cue(1000, |cue| {
+            cue.play = moves.split(' ').map(|word| Spanned::new(word.to_owned(), 0..0)).collect();
+            cue.line = Some(line(LineKind::Try));
+        });
+        let list = scene(film.good().at(ms_time(9000))).list;
+        list.tries.iter().map(|line| format!("{}/{}", line.label, line.verdict)).collect::<Vec<_>>()
+    };
+    assert_eq!(tries(|_| {}, "8/8/8/8/8/1K6/3R4/k7 w - - 0 1", "Rd1#"), ["TRY/"]);
+    // The king in the corner has no square left.
+    assert_eq!(tries(own, "8/8/8/8/8/2K5/2Q5/k7 w - - 0 1", "Kb3"), ["PROBE/Patt"]);
+}
+
+#[test]
 fn a_list_scrolls_for_240_ms_and_jumps_when_hurried() {
     let film =
         Draft::default().position(Some(0), SAAVEDRA).play(1000, "c7").play(1299, "Rd6+").play(1599, "Kb5").good();

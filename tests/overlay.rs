@@ -123,6 +123,35 @@ fn pictures_with_straight_alpha_composite_as_we_do() {
     assert!(worst <= 1, "up to {worst} of 255 apart");
 }
 
+/// Bright pixels that let the footage through are words, or parts of a card, on nothing: over a bright window they would
+/// be lost. While a scene comes in all of it is half there; else every word has its plate, also while captions change.
+#[test]
+fn no_word_ever_stands_on_bare_footage() {
+    let text = TEXT
+        .replacen("[[scene]]", "[[scene]]\nat = 0\ncard = \"title\"\n\n[[scene]]", 1)
+        .replace("at   = 0\nfen", "at   = 0.4\nfen");
+    let (timeline, mistakes) = parse(&Source::new("film.toml", text));
+    assert!(mistakes.is_empty(), "{mistakes:?}");
+    let (game, _) = resolve(&timeline, &PgnFiles::new());
+    let film = Pictures::new(&timeline, &game, None).0;
+    let mut painter = Painter::new(film.look());
+    let mut painted = Pixmap::new(SIZE.0 as u32, SIZE.1 as u32).unwrap();
+    let mut judged = 0;
+    for frame in (0..film.frames()).map(FrameIndex) {
+        let picture = film.frame(frame);
+        if picture.beneath.is_some() {
+            continue;
+        }
+        painter.paint(&picture, &mut painted);
+        // The words' near white; the accent of the bar beside them fades with its plate.
+        let is_bare = |alpha: u8, blue: u8| (40..215).contains(&alpha) && blue > alpha / 10 * 7;
+        let bare = painted.pixels().iter().filter(|pixel| is_bare(pixel.alpha(), pixel.blue())).count();
+        assert_eq!(bare, 0, "frame {}", frame.0);
+        judged += 1;
+    }
+    assert!(judged > 100, "{judged} frames");
+}
+
 fn layers(film: &Film) -> (PathBuf, PathBuf) {
     (film.out().with_extension("fill.mp4"), film.out().with_extension("key.mp4"))
 }

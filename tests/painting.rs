@@ -239,3 +239,28 @@ fn no_size_however_odd_makes_painting_fail() {
         }
     }
 }
+
+/// Only the tick that melts and the number are painted again, and the whole comes out as if painted anew.
+#[test]
+fn a_countdown_repaints_what_changed_of_it() {
+    let look = look(ThemeName::Tide, 640, 360);
+    let at = |spent: f32, left: u32, change: Option<f32>| {
+        let picture = card_picture(CardKind::Position);
+        let Body::Card(card) = picture.body else { panic!("a card") };
+        let ring = Some(RingPicture { ticks: 30, spent, left, change });
+        Picture { body: Body::Card(Arc::new(CardPicture { ring, ..(*card).clone() })), beneath: None }
+    };
+    let (mut painter, mut kept) = (Painter::new(look), Pixmap::new(640, 360).expect("a frame"));
+    let mut before = at(10.9, 20, None);
+    painter.paint(&before, &mut kept);
+    for after in [at(10.95, 20, None), at(11.0, 19, Some(0.5)), at(11.1, 19, None), at(29.9, 1, None)] {
+        let rects = painter.damage(&before, &after);
+        let area: u32 = rects.iter().map(|rect| rect.width * rect.height).sum();
+        assert!(area > 0 && area < 640 * 360 / 8, "{rects:?}");
+        painter.paint_within(&after, &mut kept, &rects);
+        let mut anew = Pixmap::new(640, 360).expect("a frame");
+        Painter::new(look).paint(&after, &mut anew);
+        assert!(kept.data() == anew.data(), "{after:?}");
+        before = after;
+    }
+}

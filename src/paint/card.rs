@@ -1,21 +1,21 @@
-//! Cards: title, chapter, end and credits. Each is words on the ground, with a piece drawn large, a rank of squares or
-//! a board beside them.
+//! Cards: title, chapter and end here, credits and positions in files of their own. Each is words on the ground, with a
+//! piece drawn large, a rank of squares or a board beside them.
 
-use super::board::{BoardGeometry, paint_board};
 use super::brush::Bounds;
-use super::coordinates::paint_coordinates;
+use super::end;
 use super::fit::{Fitted, Rule};
 use super::font::Font;
 use super::kit::{self, Kit};
 use super::layout::{CardFrame, Grid, Plan};
-use super::notation::{numbered, prose};
+use super::notation::prose;
+use super::plate::paint_card_plate;
 use super::position::{self, paint_position_card};
 use super::roll;
 use super::sprites::Sprites;
 use super::text::{Style, Typesetter};
 use super::theme::{PieceInk, Rgba, SquareFill, Theme};
 use super::words::{Ink, Paragraph, SetLine, SetWords, SideTile};
-use crate::film::{CardPicture, ListMove};
+use crate::film::CardPicture;
 use crate::timeline::CardKind;
 use crate::units::{Piece, Role, Side};
 use tiny_skia::Pixmap;
@@ -41,12 +41,8 @@ struct Design {
     line_ink: Ink,
 }
 
-/// The last row of the title-safe frame, and where the bays of an end card begin, in wide frames.
+/// The last row of the title-safe frame, in wide frames.
 const SAFE_BOTTOM: f32 = 1026.0;
-const BAYS: f32 = 690.0;
-/// How tall a bay is for its width, and the gap between two, as a part of their width together.
-const BAY_RATIO: f32 = 9.0 / 16.0;
-const BAY_GAP: f32 = 16.0 / 912.0;
 
 const TITLE: Design = Design {
     left: 150.0,
@@ -66,8 +62,6 @@ const TITLE: Design = Design {
 const CHAPTER: Design =
     Design { width: 1500.0, title: 136.0, line: 50.0, middle: None, top: 290.0, line_ink: Ink::Muted, ..TITLE };
 
-const CREDITS: Design = Design { title: 110.0, ..TITLE };
-
 /// An end card with a board at its left.
 const END: Design = Design {
     left: 912.0,
@@ -80,7 +74,7 @@ const END: Design = Design {
     after: 0.08,
     middle: None,
     top: 126.0,
-    bottom: BAYS - 24.0,
+    bottom: end::BAYS - 24.0,
     line_ink: Ink::Muted,
 };
 
@@ -93,11 +87,10 @@ fn design(card: &CardPicture, frame: &CardFrame) -> Design {
         return narrow(card, frame);
     }
     match card.kind {
-        CardKind::Title => TITLE,
         CardKind::Chapter => CHAPTER,
-        CardKind::Credits | CardKind::Position => CREDITS,
         CardKind::End if card.board.is_some() => END,
         CardKind::End => END_ALONE,
+        _ => TITLE,
     }
 }
 
@@ -117,14 +110,12 @@ fn narrow(card: &CardPicture, frame: &CardFrame) -> Design {
         ..TITLE
     };
     match card.kind {
-        CardKind::Title => words,
-        CardKind::Credits | CardKind::Position => Design { title: 96.0, ..words },
         CardKind::Chapter => {
             Design { middle: None, top: clear.top + 0.20 * clear.height(), line_ink: Ink::Muted, ..words }
         }
         CardKind::End => {
             let board =
-                end_board(card, frame).map_or(clear.top, |(_, y, square)| y + (8.5 + moves_below(card)) * square);
+                end::board(card, frame).map_or(clear.top, |(_, y, square)| y + 8.5 * square + end::moves_below(card));
             Design {
                 title: 104.0,
                 line: 42.0,
@@ -133,42 +124,25 @@ fn narrow(card: &CardPicture, frame: &CardFrame) -> Design {
                 after: 0.08,
                 middle: None,
                 top: board + 64.0,
-                bottom: bays_top(frame, clear.width() - 52.0) - 24.0,
+                bottom: end::bays_top(frame, clear.width() - 52.0) - 24.0,
                 line_ink: Ink::Muted,
                 ..words
             }
         }
+        _ => words,
     }
-}
-
-/// Where the board of an end card stands: left, top, square. A frame as tall as it is wide has no room for one.
-fn end_board(card: &CardPicture, frame: &CardFrame) -> Option<(f32, f32, f32)> {
-    let clear = frame.clear;
-    card.board.as_ref().filter(|_| frame.is_wide || clear.height() > 1.15 * clear.width())?;
-    Some(if frame.is_wide {
-        (136.0, 112.0, 80.0)
-    } else {
-        let square = ((clear.height() - 820.0) / (8.5 + moves_below(card))).min(clear.width() / 9.5).floor();
-        (f32::midpoint(clear.left, clear.right) - 3.86 * square, clear.top + 0.2 * square, square)
-    })
-}
-
-/// How much further the words below a board begin for the moves under it, in squares.
-fn moves_below(card: &CardPicture) -> f32 {
-    if card.moves.is_empty() { 0.0 } else { 0.8 }
-}
-
-/// Where the bays of an end card begin, for both together so wide.
-fn bays_top(frame: &CardFrame, width: f32) -> f32 {
-    if frame.is_wide { BAYS } else { frame.clear.bottom - bay_width(width) * BAY_RATIO }
-}
-
-fn bay_width(both: f32) -> f32 {
-    both * (1.0 - BAY_GAP) / 2.0
 }
 
 /// Paints a card onto the bare ground.
 pub(super) fn paint_card(frame: &mut Pixmap, card: &CardPicture, kit: &mut Kit) {
+    // Boards, bays and a ring fill the frame; one plate for all of them is calmer than three.
+    if matches!(card.kind, CardKind::Position | CardKind::End) {
+        let CardFrame { grid, clear, .. } = kit.plan.cards;
+        let reach = |at: f32, by: f32| at + by * PLATE_REACH;
+        let (left, top) = (grid.x(reach(clear.left, -1.0)), grid.y(reach(clear.top, -1.0)));
+        let (right, bottom) = (grid.x(reach(clear.right, 1.0)), grid.y(reach(clear.bottom, 1.0)));
+        paint_card_plate(&mut kit::canvas(frame), Bounds::new(left, top, right, bottom), &kit.plan, kit.theme);
+    }
     match card.kind {
         CardKind::Position => return paint_position_card(frame, card, kit),
         CardKind::Credits => return paint_credits(frame, card, kit),
@@ -176,17 +150,37 @@ pub(super) fn paint_card(frame: &mut Pixmap, card: &CardPicture, kit: &mut Kit) 
     }
     let design = design(card, &kit.plan.cards);
     let words = set_words(card, design, kit.plan.cards.grid, &mut kit.typesetter);
+    if card.kind != CardKind::End {
+        let rank = progress_place(card.progress, design, words.tile, &kit.plan.cards);
+        stand_on_plate(frame, &words, rank, kit);
+    }
     match card.kind {
-        CardKind::Title | CardKind::Credits | CardKind::Position => paint_hero(frame, card.hero, kit),
         CardKind::Chapter => paint_progress(frame, card.progress, design, words.tile, kit),
-        CardKind::End => paint_end(frame, card, design, kit),
+        CardKind::End => end::paint(frame, card, (design.left, design.width), kit),
+        _ => paint_hero(frame, card.hero, kit),
     }
     words.draw(&mut kit::canvas(frame), &mut kit.typesetter, &mut kit.sprites, kit.theme);
+}
+
+/// How far a card's plate reaches out of what it carries, on the design grid.
+const PLATE_REACH: f32 = 34.0;
+
+/// In an overlay, lays a plate under the words of a card, and under what else lies in `also`.
+fn stand_on_plate(frame: &mut Pixmap, words: &SetWords, also: Option<Bounds>, kit: &mut Kit) {
+    let all = [words.bounds(&mut kit.typesetter), also].into_iter().flatten();
+    let around = |a: Bounds, b: Bounds| {
+        Bounds::new(a.left.min(b.left), a.top.min(b.top), a.right.max(b.right), a.bottom.max(b.bottom))
+    };
+    let Some(carried) = all.reduce(around) else { return };
+    let air = kit.plan.cards.grid.long(PLATE_REACH);
+    let plate = Bounds::new(carried.left - air, carried.top - air, carried.right + air, carried.bottom + air);
+    paint_card_plate(&mut kit::canvas(frame), plate, &kit.plan, kit.theme);
 }
 
 /// The credits, with the piece drawn large where there is room.
 fn paint_credits(frame: &mut Pixmap, card: &CardPicture, kit: &mut Kit) {
     let (words, has_room) = roll::set_words(card, &kit.plan.cards, &mut kit.typesetter);
+    stand_on_plate(frame, &words, None, kit);
     if has_room {
         paint_hero(frame, card.hero, kit);
     }
@@ -231,7 +225,7 @@ fn set_words(card: &CardPicture, design: Design, grid: Grid, typesetter: &mut Ty
     if let Some((last, size)) = words.add(typesetter, title, first) {
         baseline = last + size * design.after;
     }
-    let is_listing = matches!(card.kind, CardKind::End | CardKind::Credits);
+    let is_listing = card.kind == CardKind::End;
     for (text, ink, size) in lines(card, design) {
         if is_listing && let Some((label, value)) = label(text) {
             baseline = set_row(&mut words, label, value, baseline, design, grid, typesetter);
@@ -375,7 +369,7 @@ fn line_paragraph(text: &str, ink: Ink, size: f32, design: Design, grid: Grid) -
 }
 
 /// The piece at the right, larger than the frame, in colours mixed from ground and dark square.
-fn paint_hero(frame: &mut Pixmap, role: Role, kit: &mut Kit) {
+pub(super) fn paint_hero(frame: &mut Pixmap, role: Role, kit: &mut Kit) {
     let CardFrame { grid, is_wide, height, .. } = kit.plan.cards;
     let (left, top, size) = match (is_wide, height < 1400.0) {
         (true, _) => (1010.0, -30.0, 1160.0),
@@ -406,8 +400,23 @@ fn hero_ink(theme: &Theme) -> PieceInk {
     }
 }
 
+/// Where that rank of squares lies. Below the tile of a task, if there is one.
+fn progress_place(
+    progress: Option<(usize, usize)>,
+    design: Design,
+    tile: Option<SideTile>,
+    frame: &CardFrame,
+) -> Option<Bounds> {
+    let (_, count) = progress.filter(|(_, count)| *count > 0)?;
+    let CardFrame { grid, is_wide, clear, .. } = *frame;
+    let (across, row) = if is_wide { (1620.0, 742.0) } else { (design.width, clear.top + 0.66 * clear.height()) };
+    let square = grid.long((across / count as f32).min(104.0)).floor().max(4.0);
+    let below = tile.map_or(0.0, |tile| tile.y + tile.size + grid.long(64.0));
+    let (x, y) = (grid.x(design.left).round(), grid.y(row).max(below).round());
+    Some(Bounds::new(x, y, x + count as f32 * square, y + square))
+}
+
 /// The chapters as one rank of squares: past ones dark, the coming one light with a pawn on it, the rest dimmed.
-/// Below the tile of a task, if there is one.
 fn paint_progress(
     frame: &mut Pixmap,
     progress: Option<(usize, usize)>,
@@ -416,11 +425,10 @@ fn paint_progress(
     kit: &mut Kit,
 ) {
     let Some((current, count)) = progress.filter(|(_, count)| *count > 0) else { return };
-    let (CardFrame { grid, is_wide, clear, .. }, theme) = (kit.plan.cards, kit.theme);
-    let (across, row) = if is_wide { (1620.0, 742.0) } else { (design.width, clear.top + 0.66 * clear.height()) };
-    let square = grid.long((across / count as f32).min(104.0)).floor().max(4.0);
-    let below = tile.map_or(0.0, |tile| tile.y + tile.size + grid.long(64.0));
-    let (x, y) = (grid.x(design.left).round(), grid.y(row).max(below).round());
+    let Some(Bounds { left: x, top: y, bottom, .. }) = progress_place(progress, design, tile, &kit.plan.cards) else {
+        return;
+    };
+    let (square, theme) = (bottom - y, kit.theme);
     let gap = (square * 0.038).round().max(1.0);
     for chapter in 0..count {
         let at = x + chapter as f32 * square;
@@ -449,48 +457,4 @@ fn paint_progress(
 fn stand(frame: &mut Pixmap, piece: Piece, size: f32, x: f32, y: f32, theme: &Theme, sprites: &mut Sprites) {
     let sprite = sprites.sprite(piece, size, theme);
     kit::canvas(frame).picture(&sprite.pixmap, x.round() as i32 - sprite.pad, y.round() as i32 - sprite.pad);
-}
-
-/// The last moves on one line, as large as the board is wide.
-fn paint_moves(frame: &mut Pixmap, moves: &[ListMove], (x, baseline): (f32, f32), width: f32, kit: &mut Kit) {
-    let words = moves.iter().enumerate().map(|(at, played)| numbered(played, at == 0, kit.notation));
-    let text = words.collect::<Vec<_>>().join(" ");
-    let style = Style::moves(Font::Medium, kit.plan.cards.grid.long(44.0));
-    let shrunk = (width / kit.typesetter.width(&text, style).max(1.0)).min(1.0);
-    let style = style.at(style.size * shrunk);
-    kit.typesetter.draw(&mut kit::canvas(frame), &text, style, x, baseline.round(), kit.theme.text);
-}
-
-/// The position left behind, and two empty bays for what the host lays over them.
-fn paint_end(frame: &mut Pixmap, card: &CardPicture, design: Design, kit: &mut Kit) {
-    let (cards, theme) = (kit.plan.cards, kit.theme);
-    let grid = cards.grid;
-    match (&card.board, end_board(card, &cards)) {
-        (Some(board), Some((x, y, square))) => {
-            let geometry = BoardGeometry {
-                x: grid.x(x).round(),
-                y: grid.y(y).round(),
-                square: grid.long(square).round().max(1.0),
-            };
-            paint_board(frame, geometry, theme, board, &mut kit.sprites);
-            paint_coordinates(&mut kit::canvas(frame), geometry, theme, &mut kit.typesetter);
-            let left = geometry.x + 0.02 * geometry.square;
-            let below = geometry.y + 9.2 * geometry.square;
-            paint_moves(frame, &card.moves, (left, below), 8.0 * geometry.square, kit);
-        }
-        _ if cards.is_wide => paint_hero(frame, card.hero, kit),
-        // The bays take its place.
-        _ => {}
-    }
-    let both = if cards.is_wide { 912.0 } else { design.width };
-    let (width, top) = (bay_width(both), grid.y(bays_top(&cards, both)).round());
-    for bay in 0..2 {
-        let left = grid.x(design.left + bay as f32 * (width + both * BAY_GAP)).round();
-        let right = left + grid.long(width).round();
-        let bounds = Bounds::new(left, top, right, top + grid.long(width * BAY_RATIO).round());
-        let radius = grid.long(14.0);
-        let mut canvas = kit::canvas(frame);
-        canvas.rounded(bounds, radius, theme.dark_square.fade(0.20));
-        canvas.frame(bounds, radius, grid.long(2.5).max(1.0), theme.muted.fade(0.55));
-    }
 }

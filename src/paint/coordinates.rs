@@ -6,15 +6,21 @@ use super::font::Font;
 use super::text::{Style, Typesetter};
 use super::theme::Theme;
 
-/// Draws them, a quarter of a square high, centred on their files and ranks.
+/// How large they are: a quarter of a square, but not under this size on the design grid unless that is over a third.
+const SHARE: f32 = 0.25;
+const LEAST: f32 = 24.0;
+const MOST: f32 = 0.34;
+
+/// Draws them, centred on their files and ranks. `unit` is the design grid's, in pixels.
 pub(super) fn paint_coordinates(
     canvas: &mut Canvas<'_>,
     board: BoardGeometry,
+    unit: f32,
     theme: &Theme,
     typesetter: &mut Typesetter,
 ) {
     let BoardGeometry { x, y, square } = board;
-    let style = Style::moves(Font::Semibold, square * 0.25);
+    let style = Style::moves(Font::Semibold, (square * SHARE).max((LEAST * unit).min(square * MOST)));
     let colour = theme.coordinates;
     for i in 0..8u8 {
         let middle = (f32::from(i) + 0.5) * square;

@@ -18,6 +18,7 @@ mod coordinates;
 mod design;
 mod direction;
 mod drawn;
+mod end;
 mod fade;
 mod figurine;
 mod fit;

@@ -23,6 +23,14 @@ pub(super) fn caption_plate(theme: &Theme) -> Rgba {
     plate_colour(theme).fade(CAPTION_COVERS)
 }
 
+/// In an overlay, the plate of a card: as covering as a caption's, for its words are read over footage too.
+pub(super) fn paint_card_plate(canvas: &mut Canvas<'_>, plate: Bounds, plan: &Plan, theme: &Theme) {
+    if plan.form == Form::Bare {
+        let whole = Bounds::new(plate.left.round(), plate.top.round(), plate.right.round(), plate.bottom.round());
+        canvas.rounded(whole, 1.5 * plate_radius(plan), caption_plate(theme));
+    }
+}
+
 /// The radius of a plate's corners.
 pub(super) fn plate_radius(plan: &Plan) -> f32 {
     plan.grid.long(16.0)

@@ -154,7 +154,8 @@ pub(super) fn paint_position_card(frame: &mut Pixmap, card: &CardPicture, kit: &
     if let Some(board) = &card.board {
         let geometry = board_place(&cards, end);
         paint_board(frame, geometry, kit.theme, board, &mut kit.sprites);
-        paint_coordinates(&mut kit::canvas(frame), geometry, kit.theme, &mut kit.typesetter);
+        let unit = kit.plan.cards.grid.long(1.0);
+        paint_coordinates(&mut kit::canvas(frame), geometry, unit, kit.theme, &mut kit.typesetter);
     }
     words.draw(&mut kit::canvas(frame), &mut kit.typesetter, &mut kit.sprites, kit.theme);
 }

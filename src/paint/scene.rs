@@ -82,7 +82,8 @@ impl BoardPart {
         let mut bed = Tile::cut(kit.bed(), kit.plan.board_area);
         let geometry = within(kit.plan.board, bed.place());
         paint_empty_board(bed.pixels_mut(), geometry, kit.theme);
-        paint_coordinates(&mut bed.canvas(), kit.plan.board, kit.theme, &mut kit.typesetter);
+        let unit = kit.plan.grid.long(1.0);
+        paint_coordinates(&mut bed.canvas(), kit.plan.board, unit, kit.theme, &mut kit.typesetter);
         let tile = Tile::cut(kit.bed(), kit.plan.board_area);
         BoardPart { bed, tile, shown: None }
     }

@@ -126,6 +126,19 @@ impl SetWords {
         rows
     }
 
+    /// All that the lines and the tile cover.
+    pub fn bounds(&self, typesetter: &mut Typesetter) -> Option<Bounds> {
+        let lines = self.lines.iter().map(|line| {
+            let (above, below) = typesetter.ink(&line.text, line.style);
+            let right = line.x + typesetter.width(&line.text, line.style);
+            Bounds::new(line.x, line.baseline - above, right, line.baseline + below)
+        });
+        let tile = self.tile.map(|SideTile { x, y, size, .. }| Bounds::new(x, y, x + size, y + size));
+        lines.chain(tile).reduce(|a, b| {
+            Bounds::new(a.left.min(b.left), a.top.min(b.top), a.right.max(b.right), a.bottom.max(b.bottom))
+        })
+    }
+
     fn push(&mut self, fitted: Fitted, paragraph: Paragraph<'_>, first: f32) -> Option<(f32, f32)> {
         let Paragraph { style, ink, x, leading, .. } = paragraph;
         let mut baseline = first;

@@ -46,6 +46,8 @@ pub(super) enum Turning {
     Undo,
     /// To a position that the next move tells.
     Back,
+    /// To a position that the next move tells, and rather an early one.
+    Main,
     /// As often as not, to a position that the next move tells.
     Aside,
     /// To another composition.
@@ -72,6 +74,7 @@ pub(super) struct Speech {
     never: Vec<Range<usize>>,
     reason: Vec<Range<usize>>,
     maybe: Vec<Range<usize>>,
+    look: Vec<Range<usize>>,
     given: Vec<Range<usize>>,
     turn: Vec<Range<usize>>,
     back: Vec<Range<usize>>,
@@ -99,17 +102,25 @@ impl Speech {
             (&all.again, Turning::Again),
             (&all.undo, Turning::Undo),
             (&all.back, Turning::Back),
+            (&all.main, Turning::Main),
             (&all.aside, Turning::Aside),
             (&all.scene, Turning::Scene),
         ] {
             turnings.extend(find(patterns).into_iter().map(|place| (place, turning)));
         }
+        // `takes back` is a capture.
+        let recaptures = |at: usize| {
+            at > 0 && tokens[at - 1].cost(Class::Captures) == Some(0.0) && tokens[at - 1].stop == Stop::None
+        };
+        turnings
+            .retain(|(place, turning)| !(recaptures(place.start) && matches!(turning, Turning::Back | Turning::Aside)));
         turnings.sort_by_key(|(place, turning)| (place.start, *turning));
         Speech {
             threat: find(&all.threat),
             never: find(&all.never),
             reason: find(&all.reason),
             maybe: find(&all.maybe),
+            look: find(&all.look),
             given: find(&all.given),
             turn: find(&all.turn),
             back: find(&all.back),
@@ -150,8 +161,9 @@ impl Speech {
             (sentence..place.start).rev().find(|at| tokens[*at].stop == Stop::Comma).map_or(sentence, |at| at + 1);
         let denied =
             self.never.iter().any(|turn| turn.start >= comma && turn.end <= place.start && turn.end + 3 >= place.start);
+        let look = before(&self.look, 1);
         Context {
-            threat: before(&self.threat, 5),
+            threat: before(&self.threat, 5) && !look,
             // `takes away g6` begins like a move.
             // `takes away g6` begins like a move.
             never: denied || self.never.iter().any(|turn| turn.start == place.start && turn.end < place.end),
@@ -159,7 +171,7 @@ impl Speech {
             reason,
             unplayed: behind(&self.unplayed, 1),
             given: before(&self.given, 3),
-            turn: before(&self.turn, 6) || before(&self.given, 3),
+            turn: look || before(&self.turn, 6) || before(&self.given, 3),
             instead: behind(&self.back, 1),
             after: before(&self.after, 1),
             leave: before(&self.leave, 2),

@@ -34,10 +34,6 @@ const PLY_BACK: f32 = 0.04;
 /// before.
 pub(super) const ECHO: f32 = 0.1;
 pub(super) const FAINT_ECHO: f32 = 0.65;
-/// The same for a move further up the line.
-pub(super) const OLD_ECHO: f32 = 0.8;
-/// How far up.
-pub(super) const MEMORY: usize = 12;
 
 /// Passing over a mention that costs as much as this is told to the author.
 pub(super) const MISSED: f32 = 1.9;
@@ -108,6 +104,7 @@ pub(super) fn unturned(pending: Pending, context: &Context) -> f32 {
         (Turning::Scene, UNTURNED_SCENE),
         (Turning::Undo, UNTURNED_UNDO),
         (Turning::Back, UNTURNED_BACK),
+        (Turning::Main, UNTURNED_BACK),
         (Turning::Aside, UNTURNED_ASIDE),
         (Turning::Again, UNTURNED_AGAIN),
     ];
@@ -125,6 +122,8 @@ const FAR_AWAY: f32 = -0.65;
 /// What is against going on with a line behind so much talk.
 const STAYS: f32 = 0.2;
 const STAYS_LONG: f32 = 0.5;
+/// Each ply between the start and where the board goes for the move that matters.
+const DEEP: f32 = 0.08;
 /// A return to where no line was left before.
 const NO_BRANCH: f32 = 0.8;
 
@@ -157,6 +156,7 @@ fn leaving(talk: Talk) -> f32 {
 /// What is against the board having gone back so many plies.
 pub(super) fn going_back(
     plies: usize,
+    depth: usize,
     to_start: bool,
     is_branch: bool,
     pending: Pending,
@@ -172,7 +172,11 @@ pub(super) fn going_back(
         return 0.1;
     }
     let is_announced = pending.any() || context.instead || context.slip;
-    let said = if pending.has(Turning::Back) || pending.has(Turning::Undo) || pending.has(Turning::Start) {
+    let said = if pending.has(Turning::Back)
+        || pending.has(Turning::Main)
+        || pending.has(Turning::Undo)
+        || pending.has(Turning::Start)
+    {
         RETURN_ANNOUNCED
     } else if context.instead || context.slip {
         RETURN_ANNOUNCED + 0.1
@@ -186,6 +190,8 @@ pub(super) fn going_back(
     // What is announced needs no talk besides.
     let talk = talk.map_or(0.0, leaving);
     let talk = if is_announced { talk.min(0.0) } else { talk };
+    // What matters is rather said of an early position.
+    let far = if pending.has(Turning::Main) { DEEP * depth.min(10) as f32 } else { far };
     let branch = if is_branch { 0.0 } else { NO_BRANCH };
     (said + talk).max(0.1) + far + branch
 }

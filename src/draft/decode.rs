@@ -237,9 +237,6 @@ impl Search<'_> {
             cost::ECHO
         } else if echoes(parent) {
             cost::FAINT_ECHO
-        } else if mention.said.is_full() {
-            let mut above = std::iter::successors(parent, |spot| self.ground.parent(*spot)).skip(1).take(cost::MEMORY);
-            if above.any(|spot| echoes(Some(spot))) { cost::OLD_ECHO } else { 1.0 }
         } else {
             1.0
         };

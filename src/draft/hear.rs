@@ -31,6 +31,8 @@ mod strength {
     pub const TAKES: f32 = 1.2;
     pub const PARTIAL: f32 = 0.45;
     pub const LONE: f32 = 0.3;
+    pub const MOTION: f32 = 0.4;
+    pub const CHECK_ON: f32 = 0.8;
     pub const PLACE: f32 = 0.2;
     pub const PRONOUN: f32 = 0.6;
     pub const ANY: f32 = 0.2;
@@ -42,6 +44,8 @@ mod doubt {
     pub const LINK: f32 = 0.15;
     /// A square behind `on`, `at`, `from`.
     pub const PLACE: f32 = 1.6;
+    /// A man that moves, though nobody says where to.
+    pub const MOTION: f32 = 0.8;
     /// `it` for a man.
     pub const PRONOUN: f32 = 0.6;
     /// A bare square that is no pawn's.
@@ -141,6 +145,7 @@ impl Ear<'_> {
         self.square(at, &mut found);
         self.takes(at, &mut found);
         self.pronoun(at, &mut found);
+        self.check_on(at, &mut found);
         self.becomes(at, &mut found);
         self.in_passing(at, &mut found);
         found

@@ -42,6 +42,10 @@ pub(super) enum Class {
     Puts,
     /// Stands for a man that was named before.
     Pronoun,
+    /// What a man does that moves.
+    Motion,
+    /// What follows does the taking.
+    With,
 }
 
 /// One thing a word may be, and how much is to be said against it.
@@ -122,6 +126,8 @@ impl Language {
             (&file.links.origins, Class::Origin),
             (&file.links.puts, Class::Puts),
             (&file.links.pronouns, Class::Pronoun),
+            (&file.links.motions, Class::Motion),
+            (&file.links.with, Class::With),
         ] {
             add(&Spellings { plain: list.clone(), heard: Vec::new() }, class);
         }
@@ -183,6 +189,8 @@ struct Links {
     origins: Vec<String>,
     puts: Vec<String>,
     pronouns: Vec<String>,
+    motions: Vec<String>,
+    with: Vec<String>,
 }
 
 #[derive(Deserialize)]
@@ -193,6 +201,7 @@ struct Phrases {
     again: Vec<String>,
     undo: Vec<String>,
     back: Vec<String>,
+    main: Vec<String>,
     aside: Vec<String>,
     turn: Vec<String>,
     after: Vec<String>,
@@ -202,6 +211,7 @@ struct Phrases {
     never: Vec<String>,
     reason: Vec<String>,
     maybe: Vec<String>,
+    look: Vec<String>,
     given: Vec<String>,
     slip: Vec<String>,
     unplayed: Vec<String>,
@@ -220,6 +230,7 @@ impl Phrases {
             again: list(&self.again),
             undo: list(&self.undo),
             back: list(&self.back),
+            main: list(&self.main),
             aside: list(&self.aside),
             turn: list(&self.turn),
             after: list(&self.after),
@@ -229,6 +240,7 @@ impl Phrases {
             never: list(&self.never),
             reason: list(&self.reason),
             maybe: list(&self.maybe),
+            look: list(&self.look),
             given: list(&self.given),
             slip: list(&self.slip),
             unplayed: list(&self.unplayed),

@@ -79,7 +79,7 @@ impl Search<'_> {
         for (plies, from) in path.iter().rev().enumerate().skip(1) {
             let to_start = plies + 1 == path.len();
             let is_branch = to_start || past.branches.contains(from);
-            let back = cost::going_back(plies, to_start, is_branch, pending, &context, talk);
+            let back = cost::going_back(plies, path.len() - 1 - plies, to_start, is_branch, pending, &context, talk);
             let left = path[path.len() - plies];
             for (to, fit) in fits.of(self.ground, self.mentions, index, *from) {
                 let seen = to == left || past.visited.binary_search(&to).is_ok();
@@ -115,12 +115,28 @@ impl Search<'_> {
             let shown = past.visited.binary_search(&from).is_ok();
             let jump = if shown {
                 let is_branch = past.branches.contains(&from);
-                cost::going_back(back.max(1), false, is_branch, pending, &mention.context, talk) + cost::OTHER_BRANCH
+                cost::going_back(
+                    back.max(1),
+                    self.ground.depth(from),
+                    false,
+                    is_branch,
+                    pending,
+                    &mention.context,
+                    talk,
+                ) + cost::OTHER_BRANCH
             } else {
                 let back = if back == 0 {
                     cost::unturned(pending, &mention.context)
                 } else {
-                    cost::going_back(back, fork == self.ground.roots[study], true, pending, &mention.context, talk)
+                    cost::going_back(
+                        back,
+                        self.ground.depth(fork),
+                        fork == self.ground.roots[study],
+                        true,
+                        pending,
+                        &mention.context,
+                        talk,
+                    )
                 };
                 back + cost::UNHEARD * forth as f32
             };

@@ -50,6 +50,7 @@ impl Ear<'_> {
                 is_put: self.is_put(start),
             };
             self.after_piece(&base, at + 1, true, found);
+            self.motion(&base, at + 1, found);
             let ends = self.stop(at) != Stop::None || at + 1 == self.tokens.len();
             // A lone name, as where a pawn has just arrived: `A knight!`
             if from_file.is_none() && role != Role::Pawn && role != Role::King && ends {
@@ -173,13 +174,78 @@ impl Ear<'_> {
         }
     }
 
-    /// `… takes the knight`: the piece that stands at `at` is taken.
+    /// `the king comes closer`: a man, what it does, and the clause ends.
+    fn motion(&self, base: &Found, at: usize, found: &mut Vec<Found>) {
+        /// How far behind the deed the clause may end.
+        const CLAUSE: usize = 2;
+        if self.stop(at - 1) != Stop::None || !self.is(at, Class::Motion) {
+            return;
+        }
+        let end = (at..at + 1 + CLAUSE).find(|k| self.stop(*k) != Stop::None);
+        let says_where = |k: usize| !self.targets(k).is_empty() || self.is(k, Class::Captures);
+        let Some(end) = end.filter(|end| !(at..*end).any(says_where)) else { return };
+        found.push(Found {
+            place: base.place.start..end.min(self.tokens.len() - 1) + 1,
+            strength: strength::MOTION,
+            doubt: base.doubt + doubt::MOTION,
+            ..base.clone()
+        });
+    }
+
+    /// `check on d5`: whoever gives it.
+    pub(super) fn check_on(&self, at: usize, found: &mut Vec<Found>) {
+        if self.tokens[at].cost(Class::Check) != Some(0.0) {
+            return;
+        }
+        for k in at + 1..(at + 4).min(self.tokens.len()) {
+            if self.stop(k - 1) != Stop::None {
+                return;
+            }
+            for target in self.targets(k).into_iter().filter(|_| k > at + 1) {
+                let (to_file, to_rank) = (Some(target.file), Some(target.rank));
+                found.push(Found {
+                    said: Said { to_file, to_rank, check: true, ..Said::default() },
+                    place: at..target.end,
+                    strength: strength::CHECK_ON,
+                    doubt: target.cost + doubt::PRONOUN,
+                    is_place: false,
+                    is_put: false,
+                });
+            }
+            if !self.is(k, Class::Link) && !self.is(k, Class::Place) {
+                return;
+            }
+        }
+    }
+
+    /// `… takes the knight`: the piece that stands at `at` is taken, or takes if `with` stands before it.
     fn captured(&self, base: &Found, at: usize, far: f32, found: &mut Vec<Found>) {
         for (role, cost) in self.tokens[at].pieces() {
             if role == Role::King {
                 continue;
             }
-            let said = Said { captures: true, captured: Some(role), ..base.said };
+            // `takes with the knight`
+            let takes = (at.saturating_sub(2)..at).any(|k| k > base.place.start && self.is(k, Class::With));
+            if takes && base.said.role.is_some() {
+                continue;
+            }
+            let said = if takes {
+                Said { captures: true, recaptures: true, role: Some(role), ..base.said }
+            } else {
+                Said { captures: true, captured: Some(role), ..base.said }
+            };
+            // `takes the pawn on d5`
+            let squares = if !takes && self.is(at + 1, Class::Place) { self.targets(at + 2) } else { Vec::new() };
+            for target in squares {
+                found.push(Found {
+                    said: Said { to_file: Some(target.file), to_rank: Some(target.rank), ..said },
+                    place: base.place.start..target.end,
+                    strength: strength::CAPTURE,
+                    doubt: far + cost + target.cost,
+                    is_place: false,
+                    is_put: false,
+                });
+            }
             found.push(Found {
                 said,
                 place: base.place.start..at + 1,

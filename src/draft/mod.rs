@@ -60,6 +60,40 @@ pub fn mentions(transcript: &Transcript, language: &Language) -> Vec<Mention> {
     hear::mentions(&tokens, &speech)
 }
 
+/// What announces that the board goes elsewhere.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Announced {
+    /// Its words in the transcript.
+    pub words: Range<usize>,
+    /// Where the board goes.
+    pub to: Elsewhere,
+}
+
+/// Where the board goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Elsewhere {
+    /// To a position shown before, perhaps the first.
+    Back,
+    /// To the scene's first position.
+    Start,
+    /// To another composition.
+    Scene,
+}
+
+/// Everything that announces a return or another scene, in order.
+pub fn announcements(transcript: &Transcript, language: &Language) -> Vec<Announced> {
+    let tokens = token::tokens(transcript, language);
+    let announced = |(place, turning): (Range<usize>, context::Turning)| Announced {
+        words: tokens[place.start].word..tokens[place.end - 1].word + 1,
+        to: match turning {
+            context::Turning::Scene => Elsewhere::Scene,
+            context::Turning::Start | context::Turning::Again => Elsewhere::Start,
+            _ => Elsewhere::Back,
+        },
+    };
+    Speech::of(&tokens, language).turnings.into_iter().map(announced).collect()
+}
+
 /// A timeline's text, and what it holds.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Draft {

@@ -2,8 +2,8 @@
 //! among what is said.
 
 use super::moment::Moment;
-use crate::draft::{self, Language, Mention, Said};
-use crate::game::{Ply, Wing};
+use crate::draft::{self, Elsewhere, Language, Mention, Said};
+use crate::game::{Ghost, Ply, Wing};
 use crate::narration::transcript::Transcript;
 use crate::units::{Role, Time};
 use std::collections::HashMap;
@@ -19,6 +19,7 @@ pub(super) struct Anchor {
 }
 
 /// A place where an event may be.
+#[derive(Clone, Debug)]
 struct Candidate {
     event: usize,
     words: Range<usize>,
@@ -28,10 +29,17 @@ struct Candidate {
 /// What two positions on the two clocks that agree are worth beside what is heard: enough to choose between two places
 /// of the same words, too little to choose other words.
 const IN_TIME: f32 = 0.6;
+/// What it is worth to be where the events around it say, and how far off, in seconds, is worth nothing.
+const NEAR: f32 = 1.8;
+const FAR: f32 = 5.0;
+/// What a move that is only spoken of is worth, and an announced return.
+const GHOST: f32 = 1.8;
+const GOES: f32 = 1.0;
 
 /// Finds what can be found, in the order of both the timeline and the speech.
 pub(super) fn anchors(moments: &[Moment], words: &Transcript, language: &Language) -> Vec<Anchor> {
     let mentions = draft::mentions(words, language);
+    let announced = draft::announcements(words, language);
     let index = index(words);
     // Every ply and every caption of the timeline, in order, with its time on the old clock.
     let mut events: Vec<(usize, usize, Time)> = Vec::new();
@@ -48,21 +56,49 @@ pub(super) fn anchors(moments: &[Moment], words: &Transcript, language: &Languag
             };
             candidates.extend(heard.map(candidate));
         }
-        if moment.plies.is_empty() && !moment.caption.is_empty() {
-            let event = events.len();
-            events.push((number, 0, moment.time));
-            candidates.extend(spoken(&moment.caption, &index, words).into_iter().map(|(words, worth)| Candidate {
-                event,
-                words,
-                worth,
-            }));
+        if !moment.plies.is_empty() {
+            continue;
+        }
+        let event = events.len();
+        events.push((number, 0, moment.time));
+        let mut add = |words: Range<usize>, worth: f32| candidates.push(Candidate { event, words, worth });
+        for (words, worth) in spoken(&moment.caption, &index, words) {
+            add(words, worth);
+        }
+        if let Some(ghost) = &moment.ghost {
+            let heard = mentions.iter().filter_map(|mention| Some((mention, shown(&mention.said, ghost)?)));
+            heard.for_each(|(mention, worth)| add(mention.words.clone(), worth));
+        }
+        if let Some(goes) = moment.goes {
+            // What announces nothing in particular may announce a return to the start.
+            let fits = |to: Elsewhere| to == goes || (to == Elsewhere::Back && goes == Elsewhere::Start);
+            for told in announced.iter().filter(|told| fits(told.to)) {
+                add(told.words.clone(), if told.to == goes { GOES } else { 0.7 * GOES });
+            }
         }
     }
     favour_in_time(&mut candidates, &events, words);
-    chain(candidates)
-        .into_iter()
-        .map(|Candidate { event, words, .. }| Anchor { moment: events[event].0, ply: events[event].1, words })
-        .collect()
+    let mut found = chain(candidates.clone());
+    // What was found tells where the rest should be, and what was found by chance.
+    for _ in 0..3 {
+        let mut better = candidates.clone();
+        favour_near(&mut better, &found, &events, words);
+        found = chain(better);
+    }
+    let first_word = |Candidate { event, words, .. }: &Candidate| {
+        // Of several forms of one move, the longest tells where it begins.
+        let same = candidates.iter().filter(|other| other.event == *event && other.words.end >= words.end);
+        same.filter(|other| other.words.start < words.start && other.words.contains(&words.start))
+            .map(|other| other.words.start)
+            .min()
+            .unwrap_or(words.start)
+    };
+    let anchor = |found: &Candidate| Anchor {
+        moment: events[found.event].0,
+        ply: events[found.event].1,
+        words: first_word(found)..found.words.end,
+    };
+    found.iter().map(anchor).collect()
 }
 
 /// How well a move fits what was said of one; `None` if it does not.
@@ -113,6 +149,19 @@ fn worth(said: &Said, ply: &Ply) -> Option<f32> {
         worth += if ply.san.ends_with(['+', '#']) { 0.4 } else { -0.4 };
     }
     (worth >= 1.0).then_some(worth)
+}
+
+/// How well a move that is shown and not played fits what was said of one.
+fn shown(said: &Said, ghost: &Ghost) -> Option<f32> {
+    let fits = |said: Option<u8>, is: u8| said == Some(is);
+    let role = match (said.role, said.promotion) {
+        (_, Some(promotion)) => promotion == ghost.piece.role,
+        (Some(role), None) => role == ghost.piece.role,
+        (None, None) => true,
+    };
+    let side = said.side.is_none_or(|side| side == ghost.piece.side);
+    let at = fits(said.to_file, ghost.to.file()) && fits(said.to_rank, ghost.to.rank());
+    (role && side && at).then_some(if said.role.is_some() { GHOST } else { 0.7 * GHOST })
 }
 
 /// The words that tell texts apart, lower case, with their places.
@@ -179,6 +228,29 @@ fn favour_in_time(candidates: &mut [Candidate], events: &[(usize, usize, Time)],
         let old = events[candidate.event].2.since(first.2).as_secs_f32() / whole;
         let new = (time(candidate.words.start) - begin) / new_whole;
         candidate.worth += IN_TIME * (1.0 - 4.0 * (old - new).abs()).max(-1.0);
+    }
+}
+
+/// Of two places of the same words the one is likelier that lies where the events around it, found before, say.
+fn favour_near(candidates: &mut [Candidate], found: &[Candidate], events: &[(usize, usize, Time)], words: &Transcript) {
+    /// So many events on either side are asked.
+    const ASKED: usize = 3;
+    let time = |words_of: &Candidate| words.words.get(words_of.words.start).map_or(Time::ZERO, |word| word.start);
+    let offset = |found: &Candidate| time(found).as_micros() - events[found.event].2.as_micros();
+    let mut told: HashMap<usize, Option<i64>> = HashMap::new();
+    for candidate in candidates {
+        let around = told.entry(candidate.event).or_insert_with(|| {
+            let here = found.partition_point(|found| found.event < candidate.event);
+            let others = found[here.saturating_sub(ASKED)..(here + ASKED + 1).min(found.len())].iter();
+            let mut offsets: Vec<i64> = others.filter(|found| found.event != candidate.event).map(offset).collect();
+            offsets.sort_unstable();
+            offsets.get(offsets.len() / 2).copied()
+        });
+        if let Some(around) = *around {
+            let expected = events[candidate.event].2.as_micros() + around;
+            let off = (time(candidate).as_micros() - expected).abs() as f32 / 1e6;
+            candidate.worth += NEAR * (1.0 - off / FAR).max(-2.0);
+        }
     }
 }
 

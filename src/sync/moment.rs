@@ -1,8 +1,9 @@
 //! The times that a timeline's text names, with what happens at each.
 
-use crate::game::{Action, Body, Game, Ply};
+use crate::draft::Elsewhere;
+use crate::game::{Action, Body, Game, Ghost, Ply};
 use crate::source::{Source, Span};
-use crate::timeline::{At, Cue, Scene, Timeline};
+use crate::timeline::{At, Back, Cue, Scene, Timeline};
 use crate::units::Time;
 use std::collections::HashMap;
 use std::time::Duration;
@@ -24,6 +25,10 @@ pub(super) struct Moment {
     pub(super) room: Duration,
     /// The caption that begins here.
     pub(super) caption: String,
+    /// A move that is shown and not played.
+    pub(super) ghost: Option<Ghost>,
+    /// Where the board goes, if it plays nothing on its way.
+    pub(super) goes: Option<Elsewhere>,
     pub(super) what: String,
 }
 
@@ -49,14 +54,14 @@ impl Moment {
 /// All times of the clock, in the order of the text. Those relative to the cue before, and cues without a time, need no
 /// change: they go along.
 pub(super) fn moments(source: &Source, timeline: &Timeline, game: &Game) -> Vec<Moment> {
-    let plies = plies(game);
+    let (plies, ghosts) = (plies(game), ghosts(game));
     let mut moments = Vec::new();
     for scene in &timeline.scenes {
         let first = moments.len();
         moments.extend(of_scene(scene));
         let mut after = Duration::ZERO;
         for cue in &scene.cues {
-            if let Some(moment) = of_cue(source, cue, &plies) {
+            if let Some(moment) = of_cue(source, cue, &plies, &ghosts) {
                 moments.push(moment);
                 after = Duration::ZERO;
             } else if let Some(moment) = moments[first..].last_mut() {
@@ -77,6 +82,8 @@ pub(super) fn moments(source: &Source, timeline: &Timeline, game: &Game) -> Vec<
         next: None,
         room: Duration::ZERO,
         caption: String::new(),
+        ghost: None,
+        goes: None,
         what: what.to_owned(),
     };
     moments.extend(
@@ -101,6 +108,16 @@ fn plies(game: &Game) -> HashMap<usize, Vec<Ply>> {
     plies
 }
 
+/// The move that each cue shows without playing it, by the cue's place.
+fn ghosts(game: &Game) -> HashMap<usize, Ghost> {
+    let boards = game.scenes.iter().filter_map(|scene| match &scene.body {
+        Body::Board(board) => Some(board),
+        Body::Card(_) => None,
+    });
+    let shown = boards.flat_map(|board| &board.steps);
+    shown.filter_map(|step| Some((step.span.start, step.ghost.clone()?))).collect()
+}
+
 fn of_scene(scene: &Scene) -> Option<Moment> {
     let at = scene.at.as_ref()?;
     let At::Clock(time) = at.value else { return None };
@@ -115,6 +132,8 @@ fn of_scene(scene: &Scene) -> Option<Moment> {
         next: None,
         room: Duration::ZERO,
         caption,
+        ghost: None,
+        goes: Some(Elsewhere::Scene),
         what: name.to_owned(),
     })
 }
@@ -125,7 +144,12 @@ fn span_of_plies(cue: &Cue) -> Duration {
     cue.every.as_ref().map_or(Duration::ZERO, |every| every.value * more)
 }
 
-fn of_cue(source: &Source, cue: &Cue, plies: &HashMap<usize, Vec<Ply>>) -> Option<Moment> {
+fn of_cue(
+    source: &Source,
+    cue: &Cue,
+    plies: &HashMap<usize, Vec<Ply>>,
+    ghosts: &HashMap<usize, Ghost>,
+) -> Option<Moment> {
     let at = cue.at.as_ref()?;
     let At::Clock(time) = at.value else { return None };
     let caption = cue.text.as_ref().map(|text| text.value.clone()).unwrap_or_default();
@@ -154,6 +178,11 @@ fn of_cue(source: &Source, cue: &Cue, plies: &HashMap<usize, Vec<Ply>>) -> Optio
         next: None,
         room: span_of_plies(cue),
         caption,
+        ghost: ghosts.get(&cue.span.start).cloned(),
+        goes: cue.back.as_ref().filter(|_| cue.play.is_empty()).map(|back| match back.value {
+            Back::Start => Elsewhere::Start,
+            Back::Label(_) | Back::Plies(_) => Elsewhere::Back,
+        }),
         what,
     })
 }

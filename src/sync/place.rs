@@ -168,13 +168,22 @@ pub(super) fn by_anchors(moments: &[Moment], anchors: &[Anchor], words: &Transcr
             (None, Some(after)) => shifted(moment.time, after.0, after.1),
             (None, None) => moment.time,
         };
-        let time = words_begin_near(words, time).unwrap_or(time);
+        // What lay close to a move or a word lies as close to it now; else something is likely to happen where
+        // somebody begins to speak.
+        let close = [before, after]
+            .into_iter()
+            .flatten()
+            .any(|(old, _)| old.since(moment.time).max(moment.time.since(old)) <= CLOSE);
+        let time = if close { time } else { words_begin_near(words, time).unwrap_or(time) };
         // A move that should have been spoken and was not found is lost; what has no words goes along.
         let spoken = !moment.plies.is_empty() || known.is_empty();
         Placed { time, found: if spoken { Found::Lost } else { Found::Between }, at_word: false, every: None }
     };
     moments.iter().enumerate().map(place).collect()
 }
+
+/// How close a cue without words is put to the next one with words.
+const CLOSE: Duration = Duration::from_millis(700);
 
 /// The nearest beginning of a phrase, or of a word behind a pause: where something is likely to happen that has no words
 /// of its own.

@@ -158,7 +158,7 @@ fn summary(
     let mut parts = vec![keyed];
     match wrong {
         Given::Wrong(played) if key.is_some() => {
-            parts.push(format!("in the line given {played} does not mate in time"))
+            parts.push(format!("in the line given {played} does not mate in time"));
         }
         Given::Open => parts.push("the line given is not decided within the budget".into()),
         Given::Wrong(_) | Given::Sound => {}

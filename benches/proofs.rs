@@ -1,0 +1,180 @@
+//! How long proofs take: mates in two to five, endgame tables cold and warm, pawn endings by the graph; every answer is
+//! checked, and the most memory that was held is printed.
+//!
+//! Not a microbenchmark: each question is asked once, as a user asks it, in a process of its own where it is about
+//! tables. `cargo bench --features asm --bench proofs`.
+
+use plyreel::game::PgnFiles;
+use plyreel::proof::{self, Budget, TableStore, Verdict, Worth};
+use plyreel::source::Source;
+use std::path::PathBuf;
+use std::process::Command;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+/// No question takes longer by default, and no process holds more.
+const LONGEST: Duration = Duration::from_mins(1);
+const LARGEST: f64 = 4096.0;
+
+fn main() {
+    let words: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
+    match words.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
+        ["tables", folder, men] => tables(folder, men),
+        _ => {
+            mates();
+            pawn_endings();
+            println!("\nmost memory held so far: {:.0} MB", held());
+            tables_in_processes();
+        }
+    }
+}
+
+/// Megabytes that this process held at most.
+fn held() -> f64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+    line.and_then(|line| line.trim().trim_end_matches(" kB").parse::<f64>().ok()).unwrap_or(0.0) / 1024.0
+}
+
+/// The time of a question, which is never longer than it may be.
+fn timed<T>(ask: impl FnOnce() -> T) -> (T, Duration) {
+    let start = Instant::now();
+    let answer = ask();
+    let took = start.elapsed();
+    assert!(took < LONGEST, "{took:?}");
+    assert!(held() < LARGEST, "{} MB", held());
+    (answer, took)
+}
+
+/// The verdicts of claims made in a position.
+fn judged(fen: &str, claims: &[&str], budget: Budget) -> Vec<(Verdict, String)> {
+    let claims: Vec<String> = claims.iter().map(|claim| format!("\"{claim}\"")).collect();
+    let cue = format!("{{ text = \"-\", claim = [{}] }}", claims.join(", "));
+    let text = format!("[[scene]]\nfen = \"{fen}\"\ncues = [{cue}]\n");
+    let (timeline, _) = plyreel::timeline::parse(&Source::new("proofs.toml", &*text));
+    let (game, diagnostics) = plyreel::game::resolve(&timeline, &PgnFiles::new());
+    assert!(diagnostics.is_empty(), "{text}\n{diagnostics:#?}");
+    let findings = proof::judge_within(&game, budget);
+    findings.into_iter().map(|finding| (finding.verdict, finding.witness)).collect()
+}
+
+/// The twenty problems of the tests: the mate is found, and none shorter; then the whole report, which looks for cooks,
+/// duals, set play and tries.
+fn mates() {
+    println!("{:<5} {:<8} {:>12} {:>12}  position", "mate", "key", "mate found", "report");
+    for line in include_str!("../tests/problems.txt").lines().filter(|line| !line.starts_with('#')) {
+        let [moves, key, fen, whose] = line.split("; ").collect::<Vec<_>>()[..] else { panic!("four fields: {line}") };
+        let claim = format!("mate in {moves}");
+        let (found, took) = timed(|| judged(fen, &[&claim], Budget::default()));
+        assert!(found[0].0 == Verdict::Proven && found[0].1.starts_with(&format!("1.{key}")), "{line}: {found:?}");
+        let text = format!("[[scene]]\nfen = \"{fen}\"\ntask = \"#{moves}\"\n");
+        let (timeline, _) = plyreel::timeline::parse(&Source::new("proofs.toml", &*text));
+        let (game, _) = plyreel::game::resolve(&timeline, &PgnFiles::new());
+        let plyreel::game::Body::Board(board) = &game.scenes[0].body else { panic!("a board") };
+        let (report, all) = timed(|| proof::report(None, board, &[], Budget::of(25_000_000)));
+        assert_eq!(report.soundness, Some("sound"), "{line}: {}", report.summary);
+        println!("#{moves:<4} {key:<8} {:>9.2} ms {:>9.1} ms  {fen}  {whose}", millis(took), millis(all));
+    }
+}
+
+fn millis(time: Duration) -> f64 {
+    time.as_secs_f64() * 1000.0
+}
+
+/// Draws that no line can prove: all that can arise is looked at.
+fn pawn_endings() {
+    println!("\npawn endings by the graph of all that can arise");
+    let usual = Budget::default();
+    for (name, fen, budget) in [
+        // Every square by which a king could cross is guarded by a pawn that nothing can move.
+        ("a wall of eight pawns", "4k3/8/p1p1p1p1/P1P1P1P1/8/8/8/4K3 w - - 0 1", usual),
+        ("a wall one row lower", "4k3/8/8/p1p1p1p1/P1P1P1P1/8/8/4K3 w - - 0 1", usual),
+        // A mutual zugzwang, by trying everything with another program; here without any table.
+        ("king and pawn against king", "8/8/8/3k4/8/3K4/4P3/8 w - - 0 1", Budget { men: 2, ..usual }),
+    ] {
+        let (found, took) = timed(|| judged(fen, &["draw"], budget));
+        assert!(found[0].0 == Verdict::Proven && found[0].1.contains("can arise"), "{name}: {}", found[0].1);
+        println!("{:>9.1} ms  {name}: {}", millis(took), found[0].1);
+    }
+}
+
+/// Tables in a folder, a file each.
+struct Folder(PathBuf);
+
+impl TableStore for Folder {
+    fn get(&self, name: &str) -> Option<Vec<u8>> {
+        std::fs::read(self.0.join(name)).ok()
+    }
+
+    fn put(&self, name: &str, bytes: &[u8]) {
+        std::fs::write(self.0.join(name), bytes).expect("the folder takes a table");
+    }
+}
+
+/// A table each of these materials, made in one process and read back by another.
+fn tables_in_processes() {
+    println!("\nendgame tables: made, then read back by another process");
+    let program = std::env::current_exe().expect("this program");
+    for men in ["Q", "P", "BB", "BN", "Qr", "Rp", "Pp", "all four", "BBn", "RBr", "QQq"] {
+        let folder = tempfile::tempdir().expect("a folder");
+        let mut told = Vec::new();
+        for state in ["cold", "warm"] {
+            let output = Command::new(&program).args(["tables", folder.path().to_str().expect("UTF-8"), men]).output();
+            let output = output.expect("this program runs");
+            assert!(output.status.success(), "{men}: {}", String::from_utf8_lossy(&output.stderr));
+            let text = String::from_utf8_lossy(&output.stdout).into_owned();
+            let (took, worths) = text.trim().split_once('\n').expect("two lines");
+            println!("{men:<9} {state}: {took}");
+            told.push(worths.to_owned());
+        }
+        assert_eq!(told[0], told[1], "{men}: what was read back says something else");
+    }
+}
+
+/// Asks for a position of each table, and prints the time and the answers; `tests/proof.rs` judges the tables.
+fn tables(folder: &str, men: &str) {
+    proof::keep_tables_in(Some(Arc::new(Folder(folder.into()))));
+    let every: Vec<String> = if men == "all four" { of_four() } else { vec![men.to_owned()] };
+    let fens: Vec<String> = every.iter().flat_map(|men| placements(men)).collect();
+    let ask = || fens.iter().map(|fen| proof::worth_of_five(fen)).collect::<Vec<Option<Worth>>>();
+    let (worths, took) = timed(ask);
+    assert!(worths.iter().any(Option::is_some));
+    println!("{:.2} s, {:.0} MB held at most\n{worths:?}", took.as_secs_f64(), held());
+}
+
+/// Every way to add two men to the kings, colours once.
+fn of_four() -> Vec<String> {
+    let men: Vec<char> = "QRBNPqrbnp".chars().collect();
+    let mut found = Vec::new();
+    for (i, one) in men.iter().enumerate() {
+        found.extend(men[i..].iter().map(|other| format!("{one}{other}")));
+    }
+    found
+}
+
+/// A position with these men for each file that their pawns may stand on, the kings out of the way.
+fn placements(men: &str) -> Vec<String> {
+    let files = |letter: char| if letter.eq_ignore_ascii_case(&'p') { 8 } else { 1 };
+    let letters: Vec<char> = men.chars().collect();
+    let mut found = Vec::new();
+    let count: usize = letters.iter().map(|letter| files(*letter)).product();
+    for number in 0..count {
+        let mut rows = [[' '; 8]; 8];
+        (rows[0][7], rows[7][0]) = ('k', 'K');
+        let mut left = number;
+        for (index, letter) in letters.iter().enumerate() {
+            let file = left % files(*letter);
+            left /= files(*letter);
+            // Each man on a row of its own, pieces where they attack neither king.
+            let row = 2 + index;
+            let file = if files(*letter) == 1 { 2 + index } else { file };
+            rows[row][file] = *letter;
+        }
+        let mut placement = rows.map(|row| row.iter().collect::<String>()).join("/");
+        for empty in (1..=8).rev() {
+            placement = placement.replace(&" ".repeat(empty), &empty.to_string());
+        }
+        found.extend(["w", "b"].map(|turn| format!("{placement} {turn} - - 0 1")));
+    }
+    found
+}

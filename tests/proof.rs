@@ -1,7 +1,8 @@
 //! The endgame tables against the published Syzygy tables, and what is known of published studies.
 //!
 //! Needs `python3`, and python-chess's source distribution in `target/judges`, which the judge fetches with pip where
-//! it is not there. A build with debug assertions looks at some materials, one without at all of them.
+//! it is not there. A build with debug assertions looks at some materials, one without at all of them;
+//! `PLYREEL_POSITIONS` asks for more positions than usual.
 
 use plyreel::game::PgnFiles;
 use plyreel::proof::{self, Budget, Finding, Syzygy, Verdict, Worth};
@@ -16,7 +17,8 @@ const SOME: [&str; 12] = ["Q", "r", "P", "p", "B", "n", "BN", "bb", "Br", "qR", 
 #[test]
 fn random_positions_agree_with_the_syzygy_tables() {
     let every = !cfg!(debug_assertions);
-    let count = if every { 20_000 } else { 4_000 };
+    let asked = std::env::var("PLYREEL_POSITIONS").ok().and_then(|count| count.parse().ok());
+    let count = asked.unwrap_or(if every { 20_000 } else { 4_000 });
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/target/judges");
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/judges/syzygy.py");
     let output = Command::new("python3")

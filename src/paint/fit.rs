@@ -120,7 +120,12 @@ pub(super) fn fit_rows(
     (rule, leading): (Rule, f32),
     rows: f32,
 ) -> Result<Fitted, TooLong> {
-    let Rule::Within { height, least, .. } = rule else { return fit(typesetter, text, style, width, rule) };
+    let Rule::Within { height, least, .. } = rule else {
+        let fitted = fit(typesetter, text, style, width, rule)?;
+        let (above, below) = ink(typesetter, &fitted.lines, style.at(fitted.size), leading);
+        let way = leading * fitted.size * fitted.lines.len().saturating_sub(1) as f32;
+        return if above + way + below <= rows { Ok(fitted) } else { Err(TooLong) };
+    };
     for scale in STEPS.into_iter().filter(|scale| *scale >= least) {
         let rule = Rule::Within { height: height * scale, least: least / scale, leading };
         let fitted = fit(typesetter, text, style.at(style.size * scale), width, rule)?;

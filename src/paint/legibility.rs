@@ -11,10 +11,13 @@ use super::layout::Plan;
 use super::notation::prose;
 use super::reading::hard_to_read;
 use super::text::Typesetter;
+use super::words::SetWords;
 use crate::diag::{Code, Diagnostic};
 use crate::film::{Body, Film, TextKind, TextUse};
 use crate::source::Span;
 
+/// What screens and players may cover at each edge (EBU R 95, graphics safe area).
+const SAFE: f32 = 0.05;
 /// The most characters that a word of the move list may have.
 const LIST_WORD: usize = 14;
 
@@ -113,9 +116,29 @@ fn too_long(text: &TextUse, film: &Film, plan: &Plan, typesetter: &mut Typesette
             return is_refused.then(|| long(text, "what fits on this card"));
         }
         Body::Scene(_) if text.kind == TextKind::Caption => return caption_too_long(text, plan, typesetter),
-        Body::Scene(scene) => set_head(&scene.head, plan, typesetter).words.refused,
+        Body::Scene(scene) => {
+            let words = set_head(&scene.head, plan, typesetter).words;
+            let plain = |text: &str| prose(text).to_uppercase();
+            if beyond_safe(&words, plan, typesetter).any(|line| plain(&text.text).contains(&plain(line))) {
+                return Some(long(text, "the part of the frame that every screen shows"));
+            }
+            words.refused
+        }
     };
     refused.iter().any(|refused| is_of(refused, &text.text)).then(|| long(text, "what fits in its place"))
+}
+
+/// The lines that reach into the outer 5 % of the frame, as can only letters that are taller or deeper than those the
+/// designs were drawn for.
+fn beyond_safe<'a>(words: &'a SetWords, plan: &Plan, typesetter: &mut Typesetter) -> impl Iterator<Item = &'a str> {
+    // What rounding may take of a pixel.
+    let top = plan.size.height as f32 * SAFE - 1.0;
+    let bottom = plan.size.height as f32 * (1.0 - SAFE) + 1.0;
+    let beyond = words.lines.iter().filter(move |line| {
+        let (above, below) = typesetter.ink(&line.text, line.style);
+        line.baseline - above < top || line.baseline + below > bottom
+    });
+    beyond.map(|line| line.text.as_str()).collect::<Vec<_>>().into_iter()
 }
 
 fn caption_too_long(text: &TextUse, plan: &Plan, typesetter: &mut Typesetter) -> Option<Diagnostic> {
@@ -217,6 +240,20 @@ mod tests {
         assert!(text[diagnostic.primary.span.start..diagnostic.primary.span.end].contains("goes on"));
         let (_, caption) = only(found("", "", &format!("{{ at = 0.1, text = \"{}\" }},", "word ".repeat(29))));
         assert_eq!(caption.code, Code::LongText);
+    }
+
+    #[test]
+    fn a_line_that_leaves_the_safe_frame_is_found() {
+        let head = crate::film::Head { title: "Étude".into(), task: "White to play".into(), ..Default::default() };
+        let size = crate::units::Size { width: 1920, height: 1080 };
+        let own = crate::film::Own::default();
+        let (theme, layout, notation) = Default::default();
+        let plan = Plan::of(crate::film::Look { size, theme, layout, notation, own });
+        let mut typesetter = Typesetter::default();
+        let mut words = set_head(&head, &plan, &mut typesetter).words;
+        assert_eq!(beyond_safe(&words, &plan, &mut typesetter).next(), None);
+        words.shift(0.0, -100.0);
+        assert_eq!(beyond_safe(&words, &plan, &mut typesetter).collect::<Vec<_>>(), ["Étude"]);
     }
 
     #[test]

@@ -398,7 +398,7 @@ mod tests {
             .map(|(_, block)| match block {
                 Block::Fold(text) => text.clone(),
                 Block::Row(row) => row.number.clone(),
-                Block::Try(block) => block.label.to_owned(),
+                Block::Try(block) => block.label.clone(),
             })
             .collect()
     }

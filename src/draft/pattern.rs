@@ -54,7 +54,15 @@ impl Pattern {
         let part = |word: &str| match word {
             ".." => Part::Gap,
             "#piece" => Part::Piece,
-            word => Part::Either(word.split('|').map(str::to_lowercase).collect()),
+            // A word's own `'s` is cut off where no word is known with it: `let's` is heard as `let`.
+            word => {
+                let words = word.split('|').map(str::to_lowercase);
+                let cut = |word: String| {
+                    let bare = word.strip_suffix("'s").map(str::to_owned);
+                    bare.into_iter().chain([word])
+                };
+                Part::Either(words.flat_map(cut).collect())
+            }
         };
         Pattern(line.split_whitespace().map(part).collect())
     }

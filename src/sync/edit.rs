@@ -7,7 +7,7 @@ use crate::source::{Source, Span};
 use crate::timeline;
 use crate::units::Time;
 use std::time::Duration;
-use toml_edit::Document;
+use toml_edit::{Document, Table};
 
 /// A time that moves by less than this stays as it was written.
 const LEAST: Duration = Duration::from_millis(10);
@@ -118,14 +118,14 @@ fn with_value(text: &str, value: &str) -> Option<String> {
     }
     let film = film.and_then(|film| film.as_table());
     // `[film]`: behind the line with the header.
-    if let Some(header) = film.filter(|film| !film.is_dotted() && !film.is_implicit()).and_then(|film| film.span()) {
+    if let Some(header) = film.filter(|film| !film.is_dotted() && !film.is_implicit()).and_then(Table::span) {
         let line = text[header.start..].find('\n').map_or(text.len(), |end| header.start + end + 1);
         let joint = if text[..line].ends_with('\n') { "" } else { newline };
         return put(line, format!("{joint}narration = {value}{newline}"));
     }
     // `film.title = …`: another such line before the first.
-    if film.is_some_and(|film| film.is_dotted()) {
-        let first = root.key("film").and_then(|key| key.span())?;
+    if film.is_some_and(Table::is_dotted) {
+        let first = root.key("film").and_then(toml_edit::Key::span)?;
         return put(first.start, format!("film.narration = {value}{newline}"));
     }
     // None of it, or only `[film.…]`: a table of its own before the first there is.

@@ -335,7 +335,7 @@ const MISHEARD: [(&str, &[&str]); 25] = [
 ];
 
 /// The words as a recogniser of this strength of noise would give them: 1 mishears now and then and forgets commas; 2
-/// mishears half of what can be, knows no punctuation, joins squares and drops little words; 3 loses words too.
+/// mishears half of what can be, knows no punctuation, joins squares, drops little words and writes down every `um`; 3 loses words too.
 pub fn spoiled(transcript: &Transcript, name: &str, strength: u32) -> Transcript {
     if strength == 0 {
         return transcript.clone();
@@ -346,8 +346,13 @@ pub fn spoiled(transcript: &Transcript, name: &str, strength: u32) -> Transcript
         2 => (0.4, 0.5, 0.04, 0.004),
         _ => (0.6, 0.4, 0.08, 0.025),
     };
+    let mut hesitates = Dice::new(name, strength + 100);
     let mut words: Vec<Word> = Vec::new();
     for word in &transcript.words {
+        if strength > 1 && hesitates.roll() < 0.02 {
+            let text = hesitates.pick(&["um", "uh", "er"]).to_owned();
+            words.push(Word { text, end: word.start, ..word.clone() });
+        }
         let bare = word.text.trim_matches(|sign: char| !sign.is_alphanumeric()).to_lowercase();
         let tail: String = word.text.chars().rev().take_while(|sign| !sign.is_alphanumeric()).collect();
         let tail = if strength > 1 || dice.roll() < 0.4 { "" } else { tail.as_str() };

@@ -23,7 +23,7 @@ pub(super) struct List {
 /// The list of every scene of a file.
 pub(super) fn lists(text: &str) -> Vec<List> {
     let (root, _) = DeTable::parse_recoverable(text);
-    let Some(DeValue::Array(scenes)) = root.get_ref().get("scene").map(|scenes| scenes.get_ref()) else {
+    let Some(DeValue::Array(scenes)) = root.get_ref().get("scene").map(toml::Spanned::get_ref) else {
         return Vec::new();
     };
     scenes.iter().map(|scene| list(text, scene)).collect()
@@ -90,7 +90,7 @@ impl Corrected<'_> {
         edits: &mut Vec<(Range<usize>, String)>,
     ) {
         let line_end = if self.text.contains("\r\n") { "\r\n" } else { "\n" };
-        let fresh = self.fresh(board, new, pins);
+        let fresh = fresh(board, new, pins);
         let mut lines: Vec<(usize, String)> = Vec::new();
         for Fresh { mut cue, between } in fresh {
             let place = self.place_for(board, &mut cue.at, between);
@@ -135,42 +135,6 @@ impl Corrected<'_> {
             }
             at += line.len();
         }
-    }
-
-    /// What is put in, in order: the new cues, and what the author had added to cues that go.
-    fn fresh(&self, board: &BoardScene, new: &[&Cue], pins: &[Pin]) -> Vec<Fresh> {
-        let old = |cue: &&Cue| cue.pin.and_then(|pin| pins[pin].cue);
-        let mut fresh: Vec<Fresh> = Vec::new();
-        for (number, cue) in new.iter().enumerate().filter(|(_, cue)| old(cue).is_none()) {
-            // Behind the pinned cue before it and before the next one; between them by its time.
-            let first = new[..number].iter().rev().find_map(old).map_or(0, |before| before + 1);
-            let last = new[number + 1..].iter().find_map(old).unwrap_or(board.cues.len());
-            fresh.push(Fresh { cue: (*cue).clone(), between: first..last.max(first) });
-        }
-        for (number, kept) in board.cues.iter().enumerate().filter(|(_, kept)| kept.is_doubtful) {
-            // The same moves heard again near by, or whatever is heard at the very time.
-            let is_near = |fresh: &Fresh| {
-                let apart = fresh.cue.at.millis_after(kept.at).abs();
-                fresh.between.contains(&number)
-                    && (apart == 0.0 || apart <= NEAR && fresh.cue.plays_as(&kept.written))
-                    && fresh.cue.carried.is_none()
-            };
-            if let Some(twin) = fresh.iter_mut().find(|fresh| is_near(fresh)) {
-                let is_same = twin.cue.plays_as(&kept.written);
-                twin.cue.carried = added(&kept.written, is_same);
-                continue;
-            }
-            let Some(carried) = added(&kept.written, false) else { continue };
-            let cue = Cue { at: kept.at, carried: Some(carried), ..Cue::default() };
-            let first = board.cues[..number].iter().rposition(|kept| !kept.is_doubtful).map_or(0, |before| before + 1);
-            let last = board.cues[number..].iter().position(|kept| !kept.is_doubtful).map(|after| number + after);
-            let place = fresh
-                .iter()
-                .position(|fresh| fresh.between.start > number || fresh.between.end > number && fresh.cue.at > cue.at);
-            let between = first..last.unwrap_or(board.cues.len());
-            fresh.insert(place.unwrap_or(fresh.len()), Fresh { cue, between });
-        }
-        fresh
     }
 
     /// Where the line of a new cue goes: before the first kept cue of these that is later, or behind the last. Nothing
@@ -236,6 +200,42 @@ impl Corrected<'_> {
         let behind = behind.strip_prefix(',').unwrap_or(behind).trim_start();
         before.is_empty() && (behind.is_empty() || behind.starts_with('#')) && lines.end > bytes.end
     }
+}
+
+/// What is put in, in order: the new cues, and what the author had added to cues that go.
+fn fresh(board: &BoardScene, new: &[&Cue], pins: &[Pin]) -> Vec<Fresh> {
+    let old = |cue: &&Cue| cue.pin.and_then(|pin| pins[pin].cue);
+    let mut fresh: Vec<Fresh> = Vec::new();
+    for (number, cue) in new.iter().enumerate().filter(|(_, cue)| old(cue).is_none()) {
+        // Behind the pinned cue before it and before the next one; between them by its time.
+        let first = new[..number].iter().rev().find_map(old).map_or(0, |before| before + 1);
+        let last = new[number + 1..].iter().find_map(old).unwrap_or(board.cues.len());
+        fresh.push(Fresh { cue: (*cue).clone(), between: first..last.max(first) });
+    }
+    for (number, kept) in board.cues.iter().enumerate().filter(|(_, kept)| kept.is_doubtful) {
+        // The same moves heard again near by, or whatever is heard at the very time.
+        let is_near = |fresh: &Fresh| {
+            let apart = fresh.cue.at.millis_after(kept.at).abs();
+            fresh.between.contains(&number)
+                && (apart == 0.0 || apart <= NEAR && fresh.cue.plays_as(&kept.written))
+                && fresh.cue.carried.is_none()
+        };
+        if let Some(twin) = fresh.iter_mut().find(|fresh| is_near(fresh)) {
+            let is_same = twin.cue.plays_as(&kept.written);
+            twin.cue.carried = added(&kept.written, is_same);
+            continue;
+        }
+        let Some(carried) = added(&kept.written, false) else { continue };
+        let cue = Cue { at: kept.at, carried: Some(carried), ..Cue::default() };
+        let first = board.cues[..number].iter().rposition(|kept| !kept.is_doubtful).map_or(0, |before| before + 1);
+        let last = board.cues[number..].iter().position(|kept| !kept.is_doubtful).map(|after| number + after);
+        let place = fresh
+            .iter()
+            .position(|fresh| fresh.between.start > number || fresh.between.end > number && fresh.cue.at > cue.at);
+        let between = first..last.unwrap_or(board.cues.len());
+        fresh.insert(place.unwrap_or(fresh.len()), Fresh { cue, between });
+    }
+    fresh
 }
 
 impl Cue {

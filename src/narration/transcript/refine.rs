@@ -12,6 +12,9 @@ const REACH: Duration = Duration::from_millis(300);
 /// What it costs to pause inside a clause rather than at a comma or a full stop, in seconds squared by seconds.
 const MIDWAY: f64 = 0.04;
 
+/// How far off a stretch's words may be, in seconds.
+const SLACK: f64 = 4.0;
+
 impl Transcript {
     /// The same words, those whose times were guessed laid into the stretches of speech of their phrase. Phrases with
     /// times of their own for words, and phrases without speech, stay as they are.
@@ -64,6 +67,10 @@ fn lay(words: &mut [Word], stretches: &[Range<Time>]) {
         said.push(said[said.len() - 1] + share * unit);
     }
     let count = words.len();
+    // A stretch holds about as much as it is long, to a word at either end: nothing much longer or shorter is tried, so
+    // that an hour in one phrase is laid as fast as in many.
+    let longest = shares.iter().fold(0.0_f64, |most, share| most.max(*share)) * unit;
+    let slack = SLACK.max(2.0 * longest);
     // `best[n]`: the cost of the first `n` words in the stretches so far; `from[k][n]`: how many are before stretch `k`.
     let mut best = vec![f64::INFINITY; count + 1];
     best[0] = 0.0;
@@ -72,7 +79,9 @@ fn lay(words: &mut [Word], stretches: &[Range<Time>]) {
         let (mut next, mut back) = (vec![f64::INFINITY; count + 1], vec![0; count + 1]);
         for end in 0..=count {
             let midway = end < count && !words[..end].last().is_none_or(|word| is_end(&word.text));
-            for start in 0..=end {
+            let first = said.partition_point(|before| *before < said[end] - length - slack);
+            let last = said.partition_point(|before| *before <= said[end] - length + slack).min(end + 1);
+            for start in first..last {
                 let off = said[end] - said[start] - length;
                 let cost = best[start] + off * off / (length + 0.2) + if midway { MIDWAY } else { 0.0 };
                 if cost < next[end] {
@@ -119,6 +128,17 @@ mod tests {
             refined.words.iter().map(|word| (word.start.as_micros() / 1000, word.text.as_str())).collect();
         assert_eq!((starts[0], starts[3]), ((1000, "The"), (3500, "and")), "{starts:?}");
         assert_eq!((refined.words[2].end, refined.words[7].end), (ms(2100), ms(5000)));
+    }
+
+    #[test]
+    fn an_hour_in_one_phrase_is_laid_into_its_stretches() {
+        // Five words a stretch, 3000 stretches: every fifth word begins one.
+        let text = "one two six ten red ".repeat(3000);
+        let transcript = Transcript::from_phrases([(ms(0), ms(3_600_000), text.as_str())]);
+        let runs: Vec<_> = (0..3000).map(|number| ms(number * 1200)..ms(number * 1200 + 900)).collect();
+        let refined = transcript.refined(&Speech::of_runs(runs));
+        let at = |number: usize| refined.words[number].start;
+        assert!((0..3000).all(|number| at(5 * number) == ms(1200 * number as i64)), "{:?}", &refined.words[..12]);
     }
 
     #[test]

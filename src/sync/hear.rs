@@ -86,6 +86,9 @@ pub(super) fn anchors(moments: &[Moment], words: &Transcript, language: &Languag
         found = chain(better);
     }
     let first_word = |Candidate { event, words, .. }: &Candidate| {
+        if moments[events[*event].0].plies.is_empty() {
+            return words.start;
+        }
         // Of several forms of one move, the longest tells where it begins.
         let same = candidates.iter().filter(|other| other.event == *event && other.words.end >= words.end);
         same.filter(|other| other.words.start < words.start && other.words.contains(&words.start))
@@ -249,7 +252,7 @@ fn favour_near(candidates: &mut [Candidate], found: &[Candidate], events: &[(usi
         if let Some(around) = *around {
             let expected = events[candidate.event].2.as_micros() + around;
             let off = (time(candidate).as_micros() - expected).abs() as f32 / 1e6;
-            candidate.worth += NEAR * (1.0 - off / FAR).max(-2.0);
+            candidate.worth += NEAR * (1.0 - off / FAR).max(-1.0);
         }
     }
 }

@@ -18,15 +18,15 @@ const LARGEST: f64 = 4096.0;
 
 fn main() {
     let words: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
-    match words.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
-        ["tables", folder, men] => tables(folder, men),
-        _ => {
-            mates();
-            pawn_endings();
-            println!("\nmost memory held so far: {:.0} MB", held());
-            tables_in_processes();
-        }
+    if let [state, folder, men] = words.as_slice()
+        && state == "tables"
+    {
+        return tables(folder, men);
     }
+    mates();
+    pawn_endings();
+    println!("\nmost memory held so far: {:.0} MB", held());
+    tables_in_processes();
 }
 
 /// Megabytes that this process held at most.

@@ -198,8 +198,8 @@ fn problems_have_the_keys_that_another_program_finds() {
         .stdout(Stdio::piped())
         .spawn()
         .expect("this test needs python3");
-    let lines: String = judged.iter().map(|(moves, _, fen)| format!("{fen};{moves}\n")).collect();
-    judge.stdin.take().expect("piped").write_all(lines.as_bytes()).expect("the judge listens");
+    let lines: Vec<String> = judged.iter().map(|(moves, _, fen)| format!("{fen};{moves}\n")).collect();
+    judge.stdin.take().expect("piped").write_all(lines.concat().as_bytes()).expect("the judge listens");
     for (moves, key, fen) in &problems {
         let found = &verdicts(fen, &[("", &format!("mate in {moves}")), ("", &format!("mate in {}", moves - 1))]);
         assert_eq!((found[0].0, found[1].0), (Verdict::Proven, Verdict::Refuted), "{fen}: {found:?}");
@@ -207,8 +207,8 @@ fn problems_have_the_keys_that_another_program_finds() {
     }
     let output = judge.wait_with_output().expect("the judge ends");
     let keys = String::from_utf8(output.stdout).expect("the judge writes UTF-8");
-    let expected: String = judged.iter().map(|(_, key, _)| format!("{key}\n")).collect();
-    assert_eq!(keys, expected);
+    let expected: Vec<&str> = judged.iter().map(|(_, key, _)| *key).collect();
+    assert_eq!(keys.lines().collect::<Vec<_>>(), expected);
 }
 
 /// Every worth of few men against python-chess's moves, ply by ply: mate and stalemate are python-chess's, the result of

@@ -80,7 +80,7 @@ fn a_tree_has_the_exit_codes_and_the_words_of_the_others() {
     assert!(told.contains("error[claim-open]") && told.contains("--budget"), "{told}");
     let (code, _, told) = tree("kbK5/pp6/1P6/8/8/8/8/R8 w - - 0 1", "#2", &[]);
     assert_eq!(code, Some(1));
-    assert!(told.contains("error[fen]") && told.contains("^"), "{told}");
+    assert!(told.contains("error[fen]") && told.contains('^'), "{told}");
     let (code, text, _) = tree(MORPHY, "#1", &["--format", "json"]);
     let value: serde_json::Value = serde_json::from_str(&text).expect("one JSON object");
     assert_eq!((code, value["diagnostics"][0]["code"].as_str()), (Some(1), Some("claim-refuted")));

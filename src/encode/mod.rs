@@ -19,6 +19,7 @@ mod plan;
 mod rav1e;
 mod reel;
 mod segments;
+mod settled;
 mod sound;
 mod store;
 mod work;

@@ -5,8 +5,8 @@
 
 use rav1e::prelude::{
     BlockSize, ChromaSampling, ColorDescription, ColorPrimaries, Config, Context, EncoderConfig, EncoderStatus,
-    FrameParameters, FrameTypeOverride, MatrixCoefficients, PartitionRange, PixelRange, Rational, SceneDetectionSpeed,
-    TransferCharacteristics,
+    FrameParameters, FrameTypeOverride, MatrixCoefficients, Packet, PartitionRange, PixelRange, Rational,
+    SceneDetectionSpeed, SegmentationLevel, TransferCharacteristics, Tune,
 };
 use std::fmt;
 
@@ -70,6 +70,13 @@ impl Streams {
         });
         coder.level_idx = Some(settings.level);
         coder.quantizer = settings.quantizer;
+        // Line art has few slants and nothing to be smoothed away; what moves, moves by whole steps.
+        coder.speed_settings.cdef = false;
+        coder.speed_settings.segmentation = SegmentationLevel::Disabled;
+        coder.speed_settings.prediction.fine_directional_intra = false;
+        coder.speed_settings.motion.use_satd_subpel = false;
+        // Flat squares and line art have no texture to hide errors in, which is what the other tuning counts on.
+        coder.tune = Tune::Psnr;
         // Each frame is shown and refreshes one slot; keys stand where they are asked for. Looking ahead would find
         // nothing that is not known already.
         coder.low_latency = true;
@@ -111,16 +118,42 @@ impl Stream {
         self.context.flush();
     }
 
-    /// The next packet that is ready, with its picture's number from 0; `None` while the coder waits for pictures, or at
-    /// the end.
-    pub fn receive(&mut self) -> Result<Option<(u64, Vec<u8>)>, GaveUp> {
+    /// The next picture that is ready; `None` while the coder waits for pictures, or at the end.
+    pub fn receive(&mut self) -> Result<Option<Coded>, GaveUp> {
         loop {
             match self.context.receive_packet() {
-                Ok(packet) => return Ok(Some((packet.input_frameno, packet.data))),
+                Ok(packet) => return Ok(Some(Coded { packet, width: self.width })),
                 Err(EncoderStatus::Encoded) => {}
                 Err(EncoderStatus::NeedMoreData | EncoderStatus::LimitReached) => return Ok(None),
                 Err(status) => return Err(GaveUp(status.to_string())),
             }
         }
+    }
+}
+
+/// A picture that has been coded.
+pub struct Coded {
+    packet: Packet<u8>,
+    width: usize,
+}
+
+impl Coded {
+    /// Its number, from 0, in the order of sending.
+    pub fn number(&self) -> u64 {
+        self.packet.input_frameno
+    }
+
+    /// Its bytes.
+    pub fn into_bytes(self) -> Vec<u8> {
+        self.packet.data
+    }
+
+    /// Writes what a decoder will show to the three planes, without padding; says whether the coder told.
+    pub fn shown(&self, planes: [&mut [u8]; 3]) -> bool {
+        let Some(shown) = &self.packet.rec else { return false };
+        for ((plane, to), width) in shown.planes.iter().zip(planes).zip([self.width, self.width / 2, self.width / 2]) {
+            plane.copy_to_raw_u8(to, width, 1);
+        }
+        true
     }
 }

@@ -1,0 +1,100 @@
+//! A key picture in the middle of stillness must not be seen: what was on screen before it is the same after it, to the
+//! last bit in our own coder; with rav1e but for single pixels at edges, about a tenth of a level in the mean.
+
+mod films;
+
+use films::{plyreel, run};
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+const SIZE: (usize, usize) = (640, 360);
+
+/// Moves, marks, a caption and a scene that fades in, each with stillness after it in which keys must stand.
+fn text(theme: &str) -> String {
+    format!(
+        r#"
+[film]
+title = "Still"
+height = 360
+fps = 25
+theme = "{theme}"
+ends = 40
+
+[[scene]]
+name = "The long wait"
+at = 0
+fen = "r3k2r/pp1b1ppp/2n1pn2/q1pp4/3P4/P1PBPN2/1P1N1PPP/R2QK2R w KQkq - 0 9"
+task = "White to move"
+credit = "Made for this test"
+cues = [
+  {{ at = 1, play = "O-O", text = "The king goes home." }},
+  {{ at = 2, play = "cxd4", marks = ["key d4", "threat c3", "guard f6", "trap h7"], arrows = ["c3 d4", "plan a1 c1"] }},
+  {{ at = 3, play = "exd4" }},
+]
+
+[[scene]]
+name = "Another"
+at = 20
+fen = "8/8/1KP5/3r4/8/8/8/k7 w - - 0 1"
+cues = [{{ at = 21, play = "c7 Rd6+", every = 1, text = "And now?" }}]
+"#
+    )
+}
+
+/// What an outside decoder shows: every frame's planes.
+fn decoded(path: &Path) -> Vec<Vec<u8>> {
+    let output = Command::new("ffmpeg")
+        .args(["-v", "error", "-i"])
+        .arg(path)
+        .args(["-fps_mode", "passthrough", "-pix_fmt", "yuv420p", "-f", "rawvideo", "-"])
+        .output()
+        .expect("ffmpeg is there; scripts/tools test installs it");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    output.stdout.chunks_exact(SIZE.0 * SIZE.1 * 3 / 2).map(<[u8]>::to_vec).collect()
+}
+
+/// The frames that are keys.
+fn keys(path: &Path) -> Vec<usize> {
+    let output = Command::new("ffprobe")
+        .args(["-v", "error", "-select_streams", "v", "-show_entries", "packet=flags", "-of", "csv=p=0"])
+        .arg(path)
+        .output()
+        .expect("ffprobe is there");
+    let listed = String::from_utf8(output.stdout).expect("text");
+    listed.lines().enumerate().filter(|(_, flags)| flags.starts_with('K')).map(|(frame, _)| frame).collect()
+}
+
+#[test]
+fn no_key_in_a_hold_is_seen() {
+    let mut table = String::new();
+    for theme in ["dusk", "tide", "ink"] {
+        let folder = tempfile::tempdir().expect("a folder");
+        let film = folder.path().join("film.toml");
+        fs::write(&film, text(theme)).expect("a file");
+        let out = folder.path().join("film.mp4");
+        for (coder, most, most_squared) in [("patch", 0, 0.0), ("rav1e", 40, 0.05)] {
+            run(plyreel(&["clip", "-q", "--no-cache", "--coder", coder, "-o"]).arg(&out).arg(&film));
+            let (frames, keys) = (decoded(&out), keys(&out));
+            // Stillness on both sides of a key: the picture does not change in the five frames before it, nor after it.
+            let still = |range: std::ops::Range<usize>| {
+                range.clone().all(|at| at + 1 == range.end || frames[at] == frames[at + 1])
+            };
+            let held: Vec<usize> = keys
+                .into_iter()
+                .filter(|&key| key >= 6 && key + 5 < frames.len() && still(key - 5..key) && still(key + 1..key + 5))
+                .collect();
+            assert!(held.len() >= 2, "{theme} {coder}: no keys in the holds, {held:?}");
+            for key in held {
+                let apart = frames[key - 1].iter().zip(&frames[key]).map(|(one, other)| one.abs_diff(*other));
+                let largest = apart.clone().max().expect("pixels");
+                let squared: f64 = apart.map(|by| f64::from(by).powi(2)).sum::<f64>() / frames[key].len() as f64;
+                table.push_str(&format!(
+                    "{theme:5} {coder:6} key at {key:4}: at most {largest}, squared {squared:.4}\n"
+                ));
+                assert!(largest <= most && squared <= most_squared, "a key is seen\n{table}");
+            }
+        }
+    }
+    println!("{table}");
+}

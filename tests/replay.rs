@@ -1,13 +1,15 @@
 //! `plyreel replay`: the line goes round without a jump, and animated pictures decode to the painted frames.
 
-use plyreel::animation::{self, Form};
+use plyreel::animation::{self, AnimationError, Form};
 use plyreel::film::Film;
 use plyreel::game::{PgnFiles, resolve};
 use plyreel::paint::{Painter, Pixmap};
 use plyreel::source::{Source, Span, Spanned};
 use plyreel::timeline::{Replay, parse};
 use plyreel::units::{FrameIndex, Time};
+use std::cell::Cell;
 use std::fs;
+use std::io::{self, Write};
 use std::path::Path;
 use std::process::{Command, Output};
 use std::sync::atomic::AtomicBool;
@@ -26,7 +28,9 @@ at   = 0
 fen  = "8/1p1Pk3/8/2N5/8/8/8/4K3 w - - 0 1"
 task = "White to play and win"
 cues = [
+  { at = 0.5, label = "gate" },
   { at = 1, marks = ["key d7"], arrows = ["d7 d8"], text = "A check comes first." },
+  { at = 2, ghost = "d8=Q+", text = "Why not now?" },
   { at = 3, play = "Nxb7", text = "The knight takes.", marks = ["guard d8"] },
   { at = 5, text = "Where can he go?" },
   { at = 6, play = "Kxd7 Nc5+", every = 1, text = "", label = "away" },
@@ -51,7 +55,7 @@ fn paced(settings: &str, line: Option<&str>, words: bool, pace: Option<f64>) -> 
         line: line.map(|line| Spanned { value: line.to_owned(), span: Span::default() }),
         pace: pace.map(|pace| Spanned { value: pace, span: Span::default() }),
     };
-    let (film, mistakes) = Film::round(&timeline, &game, 0, &replay, words).expect("there is such a line");
+    let (film, mistakes) = Film::round(&timeline, &game, (0, 0), &replay, words).expect("there is such a line");
     assert!(mistakes.is_empty(), "{mistakes:?}");
     film
 }
@@ -95,7 +99,9 @@ fn it_is_slow_silent_and_keeps_what_the_cues_laid_on_the_board() {
     for said in ["A check comes first.", "The knight takes."] {
         assert!(captions.contains(&said), "{captions:?}");
     }
-    assert!(!captions.contains(&"Where can he go?"), "a move keeps its own words: {captions:?}");
+    for not_said in ["Where can he go?", "Why not now?"] {
+        assert!(!captions.contains(&not_said), "a move keeps its own words: {captions:?}");
+    }
     // Three plies at a third of the speed, with rests: the film's forty seconds do not hold.
     let length = film.length().as_secs_f64();
     assert!((8.0..30.0).contains(&length), "{length} s");
@@ -185,6 +191,43 @@ fn a_gif_comes_close() {
     }
 }
 
+/// A place that is full after so many bytes.
+struct Full(usize);
+
+impl Write for Full {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        if self.0 == 0 {
+            return Err(io::ErrorKind::StorageFull.into());
+        }
+        let taken = bytes.len().min(self.0);
+        self.0 -= taken;
+        Ok(taken)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+#[test]
+fn a_full_disk_is_told() {
+    let film = paced("", Some("away"), false, Some(1.0));
+    for form in [Form::WebP, Form::Png, Form::Gif] {
+        let mut whole = Vec::new();
+        let furthest = Cell::new(0);
+        let rises = |frame| assert!(furthest.replace(frame) <= frame, "{form:?}: it went back");
+        animation::write(&film, form, &mut whole, &rises, &AtomicBool::new(false)).expect("it can be made");
+        assert_eq!(furthest.get(), 2 * film.frames(), "{form:?}");
+        for room in [0, 5, whole.len() / 2, whole.len() - 1] {
+            let made = animation::write(&film, form, &mut Full(room), &|_| (), &AtomicBool::new(false));
+            let told = matches!(&made, Err(AnimationError::Write(error)) if error.kind() == io::ErrorKind::StorageFull);
+            assert!(told, "{form:?} with room for {room}: {made:?}");
+        }
+        let stopped = animation::write(&film, form, &mut Vec::new(), &|_| (), &AtomicBool::new(true));
+        assert!(matches!(stopped, Err(AnimationError::Stopped)), "{form:?}: {stopped:?}");
+    }
+}
+
 fn plyreel(arguments: &[&str]) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_plyreel"));
     command.args(arguments).env_remove("HOME").env_remove("XDG_CACHE_HOME").output().expect("the program starts")
@@ -194,7 +237,8 @@ fn plyreel(arguments: &[&str]) -> Output {
 fn the_program_makes_every_form_and_refuses_the_rest() {
     let folder = tempfile::tempdir().expect("a folder");
     let timeline = folder.path().join("film.toml");
-    fs::write(&timeline, TEXT.replace("narration = \"not-there.ogg\"\n", "")).expect("a file");
+    // The narration that the film names is not there, and is not needed.
+    fs::write(&timeline, TEXT).expect("a file");
     let timeline = timeline.to_str().expect("a path");
     for (name, first) in [
         ("it.mp4", &b"\0\0\0"[..]),
@@ -214,6 +258,8 @@ fn the_program_makes_every_form_and_refuses_the_rest() {
         (vec!["-o", "it.avi"], "an animated picture (.webp, .png, .apng, .gif)"),
         (vec!["--scene", "The open gat"], "did you mean `The open gate`?"),
         (vec!["--line", "awy", scene[0], scene[1]], "did you mean `away`?"),
+        (vec!["--line", "gate"], "no scene has a line `gate`"),
+        (vec!["--line", "gate", scene[0], scene[1]], "no move leads to `gate`"),
         (vec!["--pace", "2"], "a pace is a number from 0.1 to 1"),
         (vec!["-o", "it.gif", "--layout", "overlay"], "write .webp or .png"),
         (vec!["-o", "it.gif", "--fps", "60"], "at most 50 pictures a second"),

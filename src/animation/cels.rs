@@ -2,7 +2,7 @@
 
 use super::{AnimationError, Watch};
 use crate::film::{Film, Picture, Run};
-use crate::paint::{Painter, Pixmap};
+use crate::paint::{Painter, Pixmap, straight};
 use crate::units::{FrameIndex, PixelRect, Size};
 
 /// What is laid over the cels before, from a frame on.
@@ -25,22 +25,23 @@ impl Cel {
     }
 }
 
-/// Hands every cel of the film to `take`, in order. Painted as needed and not kept; the same each time.
+/// Hands every cel of the film to `take`, in order. Painted as needed and not kept; the same each time. `came` says how
+/// far the whole work has come with a frame.
 pub(super) fn each(
     film: &Film,
     watch: &Watch,
-    came: u64,
+    came: impl Fn(u64) -> u64,
     mut take: impl FnMut(Cel) -> Result<(), AnimationError>,
 ) -> Result<(), AnimationError> {
     let mut stage = Stage::new(film);
     let mut waiting: Option<Cel> = None;
     for Run { frames, still } in film.runs(FrameIndex(0)..FrameIndex(film.frames())) {
-        watch.came_to(came + frames.start.0)?;
+        watch.came_to(came(frames.start.0))?;
         if still {
             continue;
         }
         for frame in frames.start.0..frames.end.0 {
-            watch.came_to(came + frame)?;
+            watch.came_to(came(frame))?;
             let Some(rect) = stage.paint(film.frame(FrameIndex(frame))) else { continue };
             let cel = Cel { first: frame, end: film.frames(), rect, pixels: stage.cut(rect) };
             if let Some(mut before) = waiting.replace(cel) {
@@ -49,7 +50,8 @@ pub(super) fn each(
             }
         }
     }
-    waiting.map_or(Ok(()), take)
+    waiting.map_or(Ok(()), take)?;
+    watch.came_to(came(film.frames()))
 }
 
 /// The picture as it was painted last.
@@ -123,18 +125,5 @@ impl Stage {
             &self.shown[start..start + rect.width as usize * 4]
         };
         (rect.y..rect.y + rect.height).flat_map(|y| row(y).iter().copied()).collect()
-    }
-}
-
-/// A premultiplied pixel's straight colour; as a still's pixels are written.
-fn straight(pixel: [u8; 4]) -> [u8; 4] {
-    let [r, g, b, a] = pixel;
-    match a {
-        u8::MAX => pixel,
-        0 => [0; 4],
-        _ => {
-            let divided = |channel: u8| ((u32::from(channel) * 255 + u32::from(a) / 2) / u32::from(a)).min(255) as u8;
-            [divided(r), divided(g), divided(b), a]
-        }
     }
 }

@@ -14,16 +14,21 @@ type Rgb = [u8; 3];
 /// All colours are counted before the first byte is written, so the cels are painted twice.
 pub(super) fn write(film: &Film, out: &mut dyn Write, watch: &Watch) -> Result<Made, AnimationError> {
     let mut counts: BTreeMap<Rgb, u32> = BTreeMap::new();
-    cels::each(film, watch, 0, |cel| {
-        let (pixels, _) = cel.pixels.as_chunks::<4>();
-        // Runs of one colour are long: one look-up each.
-        for run in pixels.chunk_by(|one, other| one == other) {
-            let [r, g, b, _] = run[0];
-            let count = counts.entry([r, g, b]).or_default();
-            *count = count.saturating_add(run.len() as u32);
-        }
-        Ok(())
-    })?;
+    cels::each(
+        film,
+        watch,
+        |frame| frame,
+        |cel| {
+            let (pixels, _) = cel.pixels.as_chunks::<4>();
+            // Runs of one colour are long: one look-up each.
+            for run in pixels.chunk_by(|one, other| one == other) {
+                let [r, g, b, _] = run[0];
+                let count = counts.entry([r, g, b]).or_default();
+                *count = count.saturating_add(run.len() as u32);
+            }
+            Ok(())
+        },
+    )?;
     let palette = palette(&counts)?;
     let mut nearest: BTreeMap<Rgb, u8> = counts.keys().map(|colour| (*colour, nearest_in(&palette, *colour))).collect();
 
@@ -32,36 +37,42 @@ pub(super) fn write(film: &Film, out: &mut dyn Write, watch: &Watch) -> Result<M
     let mut encoder = Encoder::new(out, size.width as u16, size.height as u16, &global).map_err(into_io)?;
     encoder.set_repeat(Repeat::Infinite).map_err(into_io)?;
     let mut count = 0;
-    cels::each(film, watch, film.frames(), |cel| {
-        count += 1;
-        let (pixels, _) = cel.pixels.as_chunks::<4>();
-        let mut indices = Vec::with_capacity(pixels.len());
-        for run in pixels.chunk_by(|one, other| one == other) {
-            let [r, g, b, _] = run[0];
-            let colour = [r, g, b];
-            let index = *nearest.entry(colour).or_insert_with(|| nearest_in(&palette, colour));
-            indices.extend(std::iter::repeat_n(index, run.len()));
-        }
-        let rate = film.rate();
-        let mut left = tick_of(rate, cel.end, 100) - tick_of(rate, cel.first, 100);
-        while left > 0 {
-            let now = left.min(u64::from(u16::MAX));
-            let frame = Frame {
-                delay: now as u16,
-                dispose: DisposalMethod::Keep,
-                top: cel.rect.y as u16,
-                left: cel.rect.x as u16,
-                width: cel.rect.width as u16,
-                height: cel.rect.height as u16,
-                buffer: Cow::Borrowed(&indices),
-                ..Frame::default()
-            };
-            encoder.write_frame(&frame).map_err(into_io)?;
-            left -= now;
-        }
-        Ok(())
-    })?;
-    drop(encoder);
+    cels::each(
+        film,
+        watch,
+        |frame| film.frames() + frame,
+        |cel| {
+            count += 1;
+            let (pixels, _) = cel.pixels.as_chunks::<4>();
+            let mut indices = Vec::with_capacity(pixels.len());
+            for run in pixels.chunk_by(|one, other| one == other) {
+                let [r, g, b, _] = run[0];
+                let colour = [r, g, b];
+                let index = *nearest.entry(colour).or_insert_with(|| nearest_in(&palette, colour));
+                indices.extend(std::iter::repeat_n(index, run.len()));
+            }
+            let rate = film.rate();
+            let mut left = tick_of(rate, cel.end, 100) - tick_of(rate, cel.first, 100);
+            while left > 0 {
+                let now = left.min(u64::from(u16::MAX));
+                let frame = Frame {
+                    delay: now as u16,
+                    dispose: DisposalMethod::Keep,
+                    top: cel.rect.y as u16,
+                    left: cel.rect.x as u16,
+                    width: cel.rect.width as u16,
+                    height: cel.rect.height as u16,
+                    buffer: Cow::Borrowed(&indices),
+                    ..Frame::default()
+                };
+                encoder.write_frame(&frame).map_err(into_io)?;
+                left -= now;
+            }
+            Ok(())
+        },
+    )?;
+    // The end of the file is written here, where a full disk is still told.
+    encoder.into_inner().map_err(into_io)?;
     Ok(Made { cels: count, colours: Some((palette.len(), counts.len())) })
 }
 

@@ -6,9 +6,12 @@ use crate::film::Film;
 use crate::timeline::Layout;
 use image_webp::{ColorType, EncodingError, WebPEncoder};
 use std::io::{self, Write};
+use std::mem;
 
 /// A frame's duration has 24 bits (§2.7.1.1).
 const LONGEST: u64 = (1 << 24) - 1;
+/// What may stand behind the file's size, which has 32 bits (§2.4).
+const MOST: u64 = u32::MAX as u64 - 10;
 /// Flags of the VP8X chunk (§2.7.1).
 const ANIMATION: u8 = 0b0000_0010;
 const ALPHA: u8 = 0b0001_0000;
@@ -27,30 +30,37 @@ pub(super) fn write(film: &Film, out: &mut dyn Write, watch: &Watch) -> Result<M
     // The ground is never seen; round for ever (§2.7.1.1).
     chunk(&mut body, *b"ANIM", &[0; 6]);
     let mut count = 0;
-    cels::each(film, watch, 0, |cel| {
-        count += 1;
-        let rect = cel.rect;
-        let (pixels, colour) =
-            if alpha { (cel.pixels.clone(), ColorType::Rgba8) } else { (cel.rgb(), ColorType::Rgb8) };
-        let compressed = lossless(&pixels, rect.width, rect.height, colour)?;
-        let rate = film.rate();
-        let mut left = tick_of(rate, cel.end, 1000) - tick_of(rate, cel.first, 1000);
-        while left > 0 {
-            let now = left.min(LONGEST);
-            let mut frame = Vec::with_capacity(compressed.len() + 24);
-            for number in [rect.x / 2, rect.y / 2, rect.width - 1, rect.height - 1, now as u32] {
-                frame.extend(bits24(number));
+    // Painted once only: each frame counts twice.
+    cels::each(
+        film,
+        watch,
+        |frame| 2 * frame,
+        |mut cel| {
+            count += 1;
+            let rect = cel.rect;
+            let (pixels, colour) =
+                if alpha { (mem::take(&mut cel.pixels), ColorType::Rgba8) } else { (cel.rgb(), ColorType::Rgb8) };
+            let compressed = lossless(&pixels, rect.width, rect.height, colour)?;
+            let rate = film.rate();
+            let mut left = tick_of(rate, cel.end, 1000) - tick_of(rate, cel.first, 1000);
+            while left > 0 {
+                let now = left.min(LONGEST);
+                let mut frame = Vec::with_capacity(compressed.len() + 16);
+                for number in [rect.x / 2, rect.y / 2, rect.width - 1, rect.height - 1, now as u32] {
+                    frame.extend(bits24(number));
+                }
+                frame.push(NO_BLENDING);
+                frame.extend(&compressed);
+                chunk(&mut body, *b"ANMF", &frame);
+                left -= now;
             }
-            frame.push(NO_BLENDING);
-            frame.extend(&compressed);
-            chunk(&mut body, *b"ANMF", &frame);
-            left -= now;
-        }
-        // The second half of the way is the writing, which takes no time.
-        (watch.progress)(2 * cel.end);
-        Ok(())
-    })?;
-    let length = u32::try_from(body.len() + 4).map_err(|_| io::Error::other("a WebP holds at most 4 GiB"))?;
+            if body.len() as u64 > MOST {
+                return Err(io::Error::other("a WebP holds at most 4 GiB").into());
+            }
+            Ok(())
+        },
+    )?;
+    let length = (body.len() + 4) as u32;
     out.write_all(b"RIFF")?;
     out.write_all(&length.to_le_bytes())?;
     out.write_all(b"WEBP")?;

@@ -11,16 +11,17 @@ use super::render::{self, Order};
 use super::report;
 use super::signal;
 use crate::animation::{self, AnimationError, Form};
-use crate::diag::{Diagnostic, nearest};
+use crate::diag::{Code, Diagnostic, nearest};
 use crate::film::Film;
-use crate::game::Body;
+use crate::game::{self, Body};
 use crate::mux::Container;
 use crate::paint;
 use crate::source::{Span, Spanned};
-use crate::timeline::{FrameShape, LineKind, Replay, SceneBody};
+use crate::timeline::{FrameShape, Replay, SceneBody};
 use crate::units::{FrameIndex, FrameRate};
 use clap::{Args, ValueHint};
 use serde_json::json;
+use std::mem;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
@@ -34,11 +35,12 @@ Examples:
   plyreel replay film.toml --height 360 -o post.gif
 
 It ends as it begins, so it goes round without a jump. An animated .webp or .png shows the painted pixels exactly; a
-.gif has 256 colours. They are 540 lines high unless told otherwise.";
+.gif has 256 colours. Without --height they have at most 540 lines (a tall one 540 columns), and a GIF of a film with
+more than 50 frames a second has 25.";
 
-/// Lines of an animated picture if nobody says: what a post shows of it.
+/// Lines (columns of a tall frame) of an animated picture, if the film has more and nobody says: what a post shows.
 const POST_LINES: u32 = 540;
-/// Pictures a second of a GIF if nobody says: its delays are hundredths of a second.
+/// Frames a second of a GIF, if the film has more than it can show: its delays are hundredths of a second.
 const GIF_RATE: u32 = 25;
 
 #[derive(Args, Debug)]
@@ -46,8 +48,8 @@ pub struct ReplayArguments {
     /// The timeline; `-` reads standard input
     #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub file: PathBuf,
-    /// Whose line: a scene with a board, or a replay scene with its own line and pace [default: the only one with a
-    /// solution]
+    /// Whose line: a scene with a board, or a replay scene with its own line and pace [default: the only scene that has
+    /// the line]
     #[arg(long, value_name = "NAME")]
     pub scene: Option<String>,
     /// Which line: `solution`, `try`, or a label at which it ends [default: solution]
@@ -59,8 +61,8 @@ pub struct ReplayArguments {
     /// With the captions that the line has in the film
     #[arg(long)]
     pub captions: bool,
-    /// Where to write; .mp4, .webm, .mkv or .ivf, or an animated .webp, .png (also .apng) or .gif [default: the
-    /// timeline's name with -replay.mp4, beside it]
+    /// Where to write; .mp4, .webm, .mkv or .ivf, or an animated .webp, .png (also .apng) or .gif; `-` is a
+    /// Matroska clip on standard output [default: the timeline's name with -replay.mp4, beside it]
     #[arg(short, long, value_name = "OUT", value_hint = ValueHint::FilePath)]
     pub output: Option<PathBuf>,
     #[command(flatten)]
@@ -88,11 +90,15 @@ pub fn run(arguments: &ReplayArguments, talk: &Talk) -> Result<(), Failure> {
     let began = Instant::now();
     let path = arguments.output.clone().unwrap_or_else(|| usual_path(&arguments.file));
     let sort = sort(&path)?;
-    let cache = render::open_cache(&arguments.caching, talk);
-    let loaded = load::load(&arguments.file, &options::settings(&arguments.overrides)?, false)?;
+    let mut loaded = load::load(&arguments.file, &options::settings(&arguments.overrides)?, false)?;
+    // The voice is not needed here, so it need not be there.
+    let voice = loaded.timeline.film.narration.as_ref().map(|name| name.span);
+    loaded.diagnostics.retain(|found| found.code != Code::Media || Some(found.primary.span) != voice);
     report::before_making(talk, &loaded)?;
-    let loaded = alone(arguments, sort, loaded)?;
+    let before = mem::take(&mut loaded.diagnostics);
+    let mut loaded = alone(arguments, sort, &before, loaded)?;
     report::before_making(talk, &loaded)?;
+    loaded.diagnostics.splice(..0, before);
 
     let film = &loaded.film;
     let (frames, seconds) = (film.frames(), || began.elapsed().as_secs_f64());
@@ -100,6 +106,7 @@ pub fn run(arguments: &ReplayArguments, talk: &Talk) -> Result<(), Failure> {
     let told = match sort {
         Sort::Clip(container) => {
             let whole = FrameIndex(0)..FrameIndex(frames);
+            let cache = render::open_cache(&arguments.caching, talk);
             let orders = Order::of(&loaded, &whole, &path, container, Levels::default())?;
             render::films(&orders, render::settings(&super::args::Wish::default(), None), cache.as_ref(), talk)?;
             let paths: Vec<String> = orders.iter().map(|order| order.path.display().to_string()).collect();
@@ -154,27 +161,32 @@ fn animate(film: &Film, form: Form, path: &Path, talk: &Talk) -> Result<animatio
     Ok(made)
 }
 
-/// The loaded film with nothing in it but the replay.
-fn alone(arguments: &ReplayArguments, sort: Sort, mut loaded: Loaded) -> Result<Loaded, Failure> {
-    let (scene, replay) = wanted(arguments, &loaded)?;
+/// The loaded film with nothing in it but the replay; its diagnostics are those that were not told before.
+fn alone(arguments: &ReplayArguments, sort: Sort, told: &[Diagnostic], mut loaded: Loaded) -> Result<Loaded, Failure> {
+    let Wanted { head, shown, replay } = wanted(arguments, &loaded)?;
+    let look = loaded.film.look();
     let film = &mut loaded.timeline.film;
     if let Sort::Animation(form) = sort {
-        let free = matches!(film.frame, Some(Spanned { value: FrameShape::Free { .. }, .. }));
-        if arguments.overrides.height.is_none() && !free {
+        let shape = film.frame.as_ref().map(|frame| frame.value).unwrap_or_default();
+        let lines = if shape == FrameShape::Tall { look.size.width } else { look.size.height };
+        let free = matches!(shape, FrameShape::Free { .. });
+        if arguments.overrides.height.is_none() && !free && lines > POST_LINES {
             film.height = Some(Spanned::new(POST_LINES, 0..0));
         }
-        if form == Form::Gif && arguments.overrides.fps.is_none() {
+        if form == Form::Gif && arguments.overrides.fps.is_none() && form.refuses(&loaded.film).is_some() {
             film.fps = FrameRate::new(GIF_RATE, 1).map(|rate| Spanned::new(rate, 0..0));
         }
     }
-    let own = loaded.film.look().own;
-    let round = Film::round(&loaded.timeline, &loaded.game, scene, &replay, arguments.captions);
+    let round = Film::round(&loaded.timeline, &loaded.game, (head, shown), &replay, arguments.captions);
     let (mut film, mut diagnostics) = round.map_err(|mistake| no_line(&mistake))?;
-    film.wear(own.pieces, own.fonts);
+    film.wear(look.own.pieces, look.own.fonts);
     diagnostics.extend(paint::legibility(&film));
     diagnostics.extend(paint::flashes(&film));
-    // What holds of the whole film has been told.
-    diagnostics.retain(|found| !loaded.diagnostics.iter().any(|told| told.message == found.message));
+    let same = |one: &Diagnostic, other: &Diagnostic| {
+        (one.severity, one.code, &one.message) == (other.severity, other.code, &other.message)
+    };
+    diagnostics.retain(|found| !told.iter().any(|told| same(told, found)));
+    loaded.findings.retain(|finding| finding.scene == shown);
     (loaded.film, loaded.diagnostics) = (film, diagnostics);
     (loaded.recording, loaded.posters) = (None, Vec::new());
     Ok(loaded)
@@ -185,53 +197,92 @@ fn no_line(mistake: &Diagnostic) -> Failure {
     Failure::Usage(format!("--line: {}{hint}", mistake.message))
 }
 
-/// The scene whose line is shown, and which line of it at which pace.
-fn wanted(arguments: &ReplayArguments, loaded: &Loaded) -> Result<(usize, Replay), Failure> {
+/// What is to be shown.
+struct Wanted {
+    /// The scene whose name, task and credit stand beside it.
+    head: usize,
+    /// The scene whose line it is.
+    shown: usize,
+    /// Which line, at which pace.
+    replay: Replay,
+}
+
+fn wanted(arguments: &ReplayArguments, loaded: &Loaded) -> Result<Wanted, Failure> {
     let scenes = &loaded.timeline.scenes;
     let name_of = |index: usize| scenes[index].name.as_ref().map(|name| name.value.clone());
     let is_board = |index: &usize| matches!(loaded.game.scenes[*index].body, Body::Board(_));
     let boards: Vec<usize> = (0..scenes.len()).filter(is_board).collect();
-    let chosen = match &arguments.scene {
-        Some(wanted) => boards.iter().copied().find(|index| name_of(*index).as_ref() == Some(wanted)),
-        None => only_solution(loaded, &boards),
+    let head = match &arguments.scene {
+        Some(wanted) => {
+            let named = boards.iter().copied().find(|index| name_of(*index).as_ref() == Some(wanted));
+            named.ok_or_else(|| no_scene(wanted, boards.iter().filter_map(|index| name_of(*index)).collect()))?
+        }
+        None => only_with_line(arguments, loaded, &boards)?,
     };
-    let Some(chosen) = chosen else {
-        let names: Vec<String> = boards.iter().filter_map(|index| name_of(*index)).collect();
-        let list = if names.is_empty() { "no scene with a board has a name".to_owned() } else { names.join(", ") };
-        return Err(Failure::Usage(match &arguments.scene {
-            Some(wanted) => match nearest(wanted, names.iter().map(String::as_str)) {
-                Some(near) => format!("--scene: no scene with a board is called `{wanted}`; did you mean `{near}`?"),
-                None => format!("--scene: no scene with a board is called `{wanted}`; there are: {list}"),
-            },
-            None => format!("which line? Give --scene NAME, one of: {list}"),
-        }));
-    };
-    let spoken = |text: &String| Spanned::new(text.clone(), 0..0);
-    let (shown, line, own_pace) = match &scenes[chosen].body {
+    let (shown, own) = match &scenes[head].body {
         SceneBody::Replay(replay) => {
             let shown = boards.iter().copied().find(|index| name_of(*index).as_ref() == Some(&replay.scene.value));
-            (shown.unwrap_or(chosen), replay.line.clone(), replay.pace)
+            (shown.unwrap_or(head), Some(replay))
         }
-        _ => (chosen, None, None),
+        _ => (head, None),
     };
+    let spoken = arguments.line.as_ref().map(|line| Spanned::new(line.clone(), 0..0));
     let replay = Replay {
         scene: Spanned { value: name_of(shown).unwrap_or_default(), span: Span::default() },
-        line: arguments.line.as_ref().map(spoken).or(line),
-        pace: arguments.pace.map(|pace| Spanned::new(pace, 0..0)).or(own_pace),
+        line: spoken.or_else(|| own.and_then(|own| own.line.clone())),
+        pace: arguments.pace.map(|pace| Spanned::new(pace, 0..0)).or_else(|| own.and_then(|own| own.pace)),
     };
-    Ok((shown, replay))
+    Ok(Wanted { head, shown, replay })
 }
 
-/// The scene with a solution, if there is just one; replays have none of their own.
-fn only_solution(loaded: &Loaded, boards: &[usize]) -> Option<usize> {
-    let solved = |index: &usize| match &loaded.game.scenes[*index].body {
-        Body::Board(board) => {
-            board.pace.is_none() && board.nodes.iter().skip(1).any(|node| node.line == LineKind::Solution)
-        }
+fn no_scene(wanted: &str, names: Vec<String>) -> Failure {
+    let missing = format!("--scene: no scene with a board is called `{wanted}`");
+    Failure::Usage(match nearest(wanted, names.iter().map(String::as_str)) {
+        Some(near) => format!("{missing}; did you mean `{near}`?"),
+        None if names.is_empty() => format!("{missing}; none has a name"),
+        None => format!("{missing}; there are: {}", names.join(", ")),
+    })
+}
+
+/// The scene that has the line asked for, if there is just one; replays have none of their own.
+fn only_with_line(arguments: &ReplayArguments, loaded: &Loaded, boards: &[usize]) -> Result<usize, Failure> {
+    let replay = Replay {
+        scene: Spanned { value: String::new(), span: Span::default() },
+        line: arguments.line.as_ref().map(|line| Spanned::new(line.clone(), 0..0)),
+        pace: None,
+    };
+    let has_line = |index: &usize| match &loaded.game.scenes[*index].body {
+        Body::Board(board) => board.pace.is_none() && game::round(&replay, board, Span::default(), false).is_ok(),
         Body::Card(_) => false,
     };
-    let mut solved = boards.iter().copied().filter(solved);
-    solved.next().filter(|_| solved.next().is_none())
+    let word = arguments.line.as_deref().unwrap_or("solution");
+    match boards.iter().copied().filter(has_line).collect::<Vec<_>>()[..] {
+        [only] => Ok(only),
+        [] if boards.is_empty() => Err(Failure::Usage("the film has no scene with a board".to_owned())),
+        [] => Err(Failure::Usage(format!("--line: no scene has a line `{word}`"))),
+        ref several => {
+            let name = |index: &usize| match &loaded.game.scenes[*index].name {
+                Some(name) => name.clone(),
+                None => format!("the {} without a name (give it a `name`)", ordinal(index + 1)),
+            };
+            let names: Vec<String> = several.iter().map(name).collect();
+            let message =
+                format!("{} scenes have a line `{word}`; give --scene NAME: {}", several.len(), names.join(", "));
+            Err(Failure::Usage(message))
+        }
+    }
+}
+
+/// `1st`, `2nd`, `3rd`, `4th`, `11th`.
+fn ordinal(number: usize) -> String {
+    let ending = match (number % 10, number % 100) {
+        (_, 11..=13) => "th",
+        (1, _) => "st",
+        (2, _) => "nd",
+        (3, _) => "rd",
+        _ => "th",
+    };
+    format!("{number}{ending}")
 }
 
 fn sort(path: &Path) -> Result<Sort, Failure> {

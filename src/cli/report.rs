@@ -116,7 +116,7 @@ fn claim_json(loaded: &Loaded, finding: &crate::proof::Finding) -> Value {
     };
     let played = node.and_then(|node| node.came.as_ref()).map(|(_, ply)| ply);
     json!({
-        "scene": loaded.film.chapters().get(finding.scene).map(|chapter| chapter.name.as_str()),
+        "scene": loaded.game.scenes[finding.scene].name,
         "line": node.map(|node| line_word(node.line)),
         "move": played.map(Ply::numbered),
         "claim": finding.claim,

@@ -7,7 +7,7 @@
 
 use super::canvas::{Brush, Pictures};
 use crate::film::Film;
-use crate::paint::{Painter, Pixmap};
+use crate::paint::{self, Painter, Pixmap};
 use crate::timeline::Layout;
 use crate::units::{Fnv, FrameIndex, FrameRate, PixelRect, Size};
 use std::ops::Range;
@@ -82,7 +82,7 @@ impl Pictures for Layered<'_> {
     fn brush(&self) -> Brush<'_> {
         let turn: fn([u8; 4], [u8; 4]) -> [u8; 4] = match self.layer {
             Layer::Whole => return self.film.brush(),
-            Layer::Fill => straight,
+            Layer::Fill => colour,
             Layer::Key => coverage,
         };
         let Size { width, height } = self.size();
@@ -102,13 +102,9 @@ impl Pictures for Layered<'_> {
 }
 
 /// A premultiplied pixel's own colour, opaque; `empty` where there is none.
-fn straight([r, g, b, a]: [u8; 4], empty: [u8; 4]) -> [u8; 4] {
-    if a == 0 {
-        return empty;
-    }
-    let a = u32::from(a);
-    let divided = |channel: u8| ((u32::from(channel) * 255 + a / 2) / a).min(255) as u8;
-    [divided(r), divided(g), divided(b), u8::MAX]
+fn colour(pixel: [u8; 4], empty: [u8; 4]) -> [u8; 4] {
+    let [r, g, b, a] = paint::straight(pixel);
+    if a == 0 { empty } else { [r, g, b, u8::MAX] }
 }
 
 /// A pixel's coverage as grey.
@@ -140,7 +136,7 @@ mod tests {
             for part in 0..=8u32 {
                 let channel = (u32::from(a) * part / 8) as u8;
                 let pixel = [channel, 0, a, a];
-                let fill = straight(pixel, empty);
+                let fill = colour(pixel, empty);
                 let [key, ..] = coverage(pixel, empty);
                 assert_eq!((key, fill[3]), (a, 255));
                 if a == 0 {

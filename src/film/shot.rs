@@ -62,7 +62,8 @@ impl Stage {
         let walk = Walk::new(board, &beats);
         let goes_home = board.steps.last().is_some_and(|step| matches!(step.action, Action::TakeBack(_)));
         let home = beats.last().filter(|_| goes_home).map(|beat| (beat.start, beat.still));
-        let dim = (board.pace.is_some()).then(|| dim(walk.first_deed().unwrap_or(times.start), times, home));
+        let slow = board.pace.and_then(|_| walk.first_deed());
+        let dim = slow.map(|first| dim(first, times, home));
         Stage {
             end: times.end,
             head: Arc::new(head),

@@ -50,20 +50,21 @@ pub(super) fn board(
 /// A line of a board by itself, to go round: it rests where it ends, goes home and rests there, so that its last
 /// picture is its first.
 ///
-/// `words`: with the captions that the line had when it was first played.
+/// `span` is the place that its steps are told to come from. `words`: with the captions of the line's moves.
 ///
 /// # Errors
 /// The board has no such line.
-pub fn round(replay: &Replay, shown: &Board, words: bool) -> Result<Board, Box<Diagnostic>> {
+pub fn round(replay: &Replay, shown: &Board, span: Span, words: bool) -> Result<Board, Box<Diagnostic>> {
     let path = path(replay, shown)?;
-    let span = replay.scene.span;
     let clear = || Some(Words { text: String::new(), span }).filter(|_| words);
     let steps = path.iter().enumerate().map(|(index, id)| {
         let mut step = step(shown, index, *id, span);
         if words {
-            // The words of the move itself; later ones speak of ghosts and tries. What was said of the position before
-            // would be wrong of this one.
-            let said = first_visit(shown, *id).filter_map(|then| then.text.clone()).find(|said| !said.text.is_empty());
+            // The words of the move itself, and at the start the first that do not speak of a ghost; later ones do, or
+            // of tries. What was said of the position before would be wrong of this one.
+            let mut words =
+                first_visit(shown, *id).filter(|then| index > 0 || then.ghost.is_none() && then.text.is_some());
+            let said = words.next().and_then(|then| then.text.clone()).filter(|said| !said.text.is_empty());
             step.text = said.or_else(|| clear().filter(|_| index > 0));
         }
         (index, step)
@@ -98,6 +99,12 @@ fn path(replay: &Replay, shown: &Board) -> Result<Vec<NodeId>, Box<Diagnostic>> 
         let span = replay.line.as_ref().map_or(replay.scene.span, |line| line.span);
         return Err(Box::new(no_line(word, &replay.scene, shown, span)));
     };
+    if last == NodeId(0) {
+        let span = replay.line.as_ref().map_or(replay.scene.span, |line| line.span);
+        let message = format!("no move leads to `{word}` in the scene `{}`", replay.scene.value);
+        let error = Diagnostic::error(Code::UnknownName, span, message).label("the scene's first position");
+        return Err(Box::new(error.hint("a line is `solution`, `try`, or a label that is given to a later position")));
+    }
     let mut path = vec![last];
     while let Some((parent, _)) = &shown.nodes[path[path.len() - 1].0].came {
         path.push(*parent);

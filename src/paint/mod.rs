@@ -51,6 +51,7 @@ mod scene;
 mod sight;
 mod silhouette;
 mod sprites;
+mod straight;
 mod strip;
 mod text;
 mod theme;
@@ -74,6 +75,7 @@ pub use poster::{
 };
 pub use safety::flashes;
 pub use silhouette::PieceFileError;
+pub use straight::straight;
 pub use theme::{PieceInk, Rgba, SquareFill, Theme};
 pub use tiny_skia::Pixmap;
 pub use vector::{svg_board, svg_diagram, svg_symbols};

@@ -4,6 +4,7 @@
 mod films;
 
 use films::{plyreel, run};
+use std::fmt::Write;
 use std::fs;
 use std::path::Path;
 use std::process::Command;
@@ -89,9 +90,8 @@ fn no_key_in_a_hold_is_seen() {
                 let apart = frames[key - 1].iter().zip(&frames[key]).map(|(one, other)| one.abs_diff(*other));
                 let largest = apart.clone().max().expect("pixels");
                 let squared: f64 = apart.map(|by| f64::from(by).powi(2)).sum::<f64>() / frames[key].len() as f64;
-                table.push_str(&format!(
-                    "{theme:5} {coder:6} key at {key:4}: at most {largest}, squared {squared:.4}\n"
-                ));
+                writeln!(table, "{theme:5} {coder:6} key at {key:4}: at most {largest}, squared {squared:.4}")
+                    .expect("a string takes it");
                 assert!(largest <= most && squared <= most_squared, "a key is seen\n{table}");
             }
         }

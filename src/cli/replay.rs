@@ -215,7 +215,8 @@ fn wanted(arguments: &ReplayArguments, loaded: &Loaded) -> Result<Wanted, Failur
     let head = match &arguments.scene {
         Some(wanted) => {
             let named = boards.iter().copied().find(|index| name_of(*index).as_ref() == Some(wanted));
-            named.ok_or_else(|| no_scene(wanted, boards.iter().filter_map(|index| name_of(*index)).collect()))?
+            let names: Vec<String> = boards.iter().filter_map(|index| name_of(*index)).collect();
+            named.ok_or_else(|| no_scene(wanted, &names))?
         }
         None => only_with_line(arguments, loaded, &boards)?,
     };
@@ -235,7 +236,7 @@ fn wanted(arguments: &ReplayArguments, loaded: &Loaded) -> Result<Wanted, Failur
     Ok(Wanted { head, shown, replay })
 }
 
-fn no_scene(wanted: &str, names: Vec<String>) -> Failure {
+fn no_scene(wanted: &str, names: &[String]) -> Failure {
     let missing = format!("--scene: no scene with a board is called `{wanted}`");
     Failure::Usage(match nearest(wanted, names.iter().map(String::as_str)) {
         Some(near) => format!("{missing}; did you mean `{near}`?"),

@@ -105,7 +105,9 @@ mod tests {
         let mut settled = Settled::new();
         let show = |settled: &mut Settled, number, level| {
             settled.shows(number, |planes| {
-                planes.into_iter().for_each(|plane| plane.fill(level));
+                for plane in planes {
+                    plane.fill(level);
+                }
                 true
             });
         };

@@ -58,8 +58,11 @@ fn dithered(theme: &Theme, t: f32, x: usize, y: usize) -> Rgba {
     for (i, channel) in mixed.iter_mut().enumerate().take(3) {
         let (from, to) = (f32::from(theme.ground_centre.0[i]), f32::from(theme.ground_edge.0[i]));
         let exact = from + (to - from) * t;
-        let steep = ((exact - exact.floor() - 0.5) * STEEPNESS + 0.5).clamp(0.0, 1.0);
-        *channel = (exact.floor() + steep + threshold).floor() as u8;
+        // Cutting off is rounding down, as nothing here is negative; where the machine has no rounding of its own, a call
+        // for each would be a third of the time that a still takes.
+        let whole = f32::from(exact as u8);
+        let steep = ((exact - whole - 0.5) * STEEPNESS + 0.5).clamp(0.0, 1.0);
+        *channel = (whole + steep + threshold) as u8;
     }
     Rgba(mixed)
 }

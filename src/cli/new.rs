@@ -21,6 +21,29 @@ pub fn run(arguments: &New, talk: &Talk) -> Result<(), Failure> {
     let mut output = Output::create(&path)?;
     output.write_all(STARTER.as_bytes()).map_err(|error| Failure::write(&path, error))?;
     output.keep()?;
-    report::say(talk, &format!("next: plyreel clip {}", path.display()));
+    report::say(talk, &format!("next: plyreel clip {}", for_a_shell(&path.display().to_string())));
     report::print(&format!("{}\n", path.display()))
+}
+
+/// A word as a POSIX shell takes it for one: in quotes if it needs them (POSIX.1-2017, Shell Command Language §2.2.2).
+fn for_a_shell(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "/._-+,@%:=".contains(c);
+    if word.chars().all(plain) { word.to_owned() } else { format!("'{}'", word.replace('\'', r"'\''")) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_to_be_typed_next_is_one_word() {
+        for (path, typed) in [
+            ("lantern-01/film.toml", "lantern-01/film.toml"),
+            ("fünf/film.toml", "fünf/film.toml"),
+            ("my film/film.toml", "'my film/film.toml'"),
+            ("keeper's/$1/film.toml", r"'keeper'\''s/$1/film.toml'"),
+        ] {
+            assert_eq!(for_a_shell(path), typed);
+        }
+    }
 }

@@ -10,12 +10,7 @@ more than four men. FOLDER keeps python-chess's source distribution, as for `syz
 Half of the positions are drawn at random, half come from these by random moves that keep the men.
 """
 
-import itertools
-import pathlib
-import random
-import sys
-
-from syzygy import distribution, placed
+from syzygy import asked
 
 
 def worth(tables, board):
@@ -37,26 +32,17 @@ def walked(board, chance):
 
 
 def main():
-    folder, seed, count = pathlib.Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
-    unpacked = distribution(folder)
-    sys.path.insert(0, str(unpacked))
-    import chess
-    import chess.syzygy
-
-    chance = random.Random(seed)
-    wanted = [tuple(men) for men in sys.argv[4:]]
-    with chess.syzygy.open_tablebase(str(unpacked / "data" / "syzygy" / "regular")) as tables:
-        for men in itertools.islice(itertools.cycle(wanted), count):
-            board = placed(chess, chance, men)
-            if chance.random() < 0.5:
-                board = walked(board, chance)
-            state = "mate" if board.is_checkmate() else "stalemate" if board.is_stalemate() else "-"
-            words = [board.fen(), state]
-            for move in board.legal_moves:
-                board.push(move)
-                words.append(board.fen() + "|" + worth(tables, board))
-                board.pop()
-            print(";".join(words))
+    for tables, chance, board in asked():
+        if chance.random() < 0.5:
+            board = walked(board, chance)
+        state = "mate" if board.is_checkmate() else "stalemate" if board.is_stalemate() else "-"
+        words = [board.fen(), state]
+        for move in board.legal_moves:
+            board.push(move)
+            words.append(board.fen() + "|" + worth(tables, board))
+            board.pop()
+        print(";".join(words))
 
 
-main()
+if __name__ == "__main__":
+    main()

@@ -73,7 +73,8 @@ def placed(chess, chance, men):
             return board
 
 
-def main():
+def asked(usual=None):
+    """What the command line asks for: COUNT times the tables, the source of chance, and a position."""
     folder, seed, count = pathlib.Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
     unpacked = distribution(folder)
     sys.path.insert(0, str(unpacked))
@@ -81,12 +82,16 @@ def main():
     import chess.syzygy
 
     chance = random.Random(seed)
-    wanted = [tuple(men) for men in sys.argv[4:]] or materials()
+    wanted = [tuple(men) for men in sys.argv[4:]] or usual()
     with chess.syzygy.open_tablebase(str(unpacked / "data" / "syzygy" / "regular")) as tables:
         for men in itertools.islice(itertools.cycle(wanted), count):
-            board = placed(chess, chance, men)
-            worth = tables.probe_wdl(board)
-            print(board.fen() + ";" + ("win" if worth > 0 else "loss" if worth < 0 else "draw"))
+            yield tables, chance, placed(chess, chance, men)
+
+
+def main():
+    for tables, _, board in asked(materials):
+        worth = tables.probe_wdl(board)
+        print(board.fen() + ";" + ("win" if worth > 0 else "loss" if worth < 0 else "draw"))
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-//! How long proofs take: mates in two to five, endgame tables cold and warm, pawn endings by the graph; every answer is
+//! How long proofs take: mates in two to six, endgame tables cold and warm, pawn endings by the graph; every answer is
 //! checked, and the most memory that was held is printed.
 //!
 //! Not a microbenchmark: each question is asked once, as a user asks it, in a process of its own where it is about
@@ -7,6 +7,7 @@
 use plyreel::game::PgnFiles;
 use plyreel::proof::{self, Budget, TableStore, Verdict, Worth};
 use plyreel::source::Source;
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::process::Command;
 use std::sync::Arc;
@@ -36,6 +37,14 @@ fn held() -> f64 {
     line.and_then(|line| line.trim().trim_end_matches(" kB").parse::<f64>().ok()).unwrap_or(0.0) / 1024.0
 }
 
+/// Seconds of all cores that this process has taken; of a hundredth of a second each on Linux.
+fn of_the_cores() -> f64 {
+    let stat = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    // The name in brackets may hold anything; behind it the times are the twelfth and the thirteenth word.
+    let words = stat.rsplit_once(')').map_or("", |(_, words)| words).split_whitespace();
+    words.skip(11).take(2).filter_map(|word| word.parse::<f64>().ok()).sum::<f64>() / 100.0
+}
+
 /// The time of a question, which is never longer than it may be.
 fn timed<T>(ask: impl FnOnce() -> T) -> (T, Duration) {
     let start = Instant::now();
@@ -58,10 +67,11 @@ fn judged(fen: &str, claims: &[&str], budget: Budget) -> Vec<(Verdict, String)> 
     findings.into_iter().map(|finding| (finding.verdict, finding.witness)).collect()
 }
 
-/// The twenty problems of the tests: the mate is found, and none shorter; then the whole report, which looks for cooks,
-/// duals, set play and tries.
+/// The problems of the tests: the mate is found, and none shorter; then the whole report, which looks for cooks, duals,
+/// set play and tries. Behind them the middle and the longest time for each number of moves, published ones by themselves.
 fn mates() {
     println!("{:<5} {:<8} {:>12} {:>12}  position", "mate", "key", "mate found", "report");
+    let mut times: BTreeMap<(&str, bool), Vec<(Duration, Duration)>> = BTreeMap::new();
     for line in include_str!("../tests/problems.txt").lines().filter(|line| !line.starts_with('#')) {
         let [moves, key, fen, whose] = line.split("; ").collect::<Vec<_>>()[..] else { panic!("four fields: {line}") };
         let claim = format!("mate in {moves}");
@@ -74,6 +84,21 @@ fn mates() {
         let (report, all) = timed(|| proof::report(None, board, &[], Budget::of(25_000_000)));
         assert_eq!(report.soundness, Some("sound"), "{line}: {}", report.summary);
         println!("#{moves:<4} {key:<8} {:>9.2} ms {:>9.1} ms  {fen}  {whose}", millis(took), millis(all));
+        times.entry((moves, whose == "made")).or_default().push((took, all));
+    }
+    println!(
+        "\n{:<5} {:<10} {:>5} {:>26} {:>26}",
+        "mate", "whose", "", "found: middle, longest", "report: middle, longest"
+    );
+    for ((moves, made), times) in times {
+        let spread = |mut times: Vec<Duration>| {
+            times.sort_unstable();
+            format!("{:.2}, {:.2} ms", millis(times[times.len() / 2]), millis(times[times.len() - 1]))
+        };
+        let (found, reported): (Vec<_>, Vec<_>) = times.into_iter().unzip();
+        let whose = if made { "made" } else { "published" };
+        let count = found.len();
+        println!("#{moves:<4} {whose:<10} {count:>5} {:>26} {:>26}", spread(found), spread(reported));
     }
 }
 
@@ -115,7 +140,10 @@ impl TableStore for Folder {
 fn tables_in_processes() {
     println!("\nendgame tables: made, then read back by another process");
     let program = std::env::current_exe().expect("this program");
-    for men in ["Q", "P", "BB", "BN", "Qr", "Rp", "Pp", "all four", "BBn", "RBr", "QQq"] {
+    // Behind a material of five men the longest mate that handbooks give for it (from memory).
+    let fives = [("BBn", 78), ("RBr", 65), ("QQq", 30), ("QNq", 41), ("BNn", 107)];
+    let four = ["Q", "P", "BB", "BN", "Qr", "Rp", "Pp", "all four"].map(|men| (men, 0));
+    for (men, longest) in four.into_iter().chain(fives) {
         let folder = tempfile::tempdir().expect("a folder");
         let mut told = Vec::new();
         for state in ["cold", "warm"] {
@@ -128,6 +156,10 @@ fn tables_in_processes() {
             told.push(worths.to_owned());
         }
         assert_eq!(told[0], told[1], "{men}: what was read back says something else");
+        if longest > 0 {
+            assert!(told[0].ends_with(&format!("\n{longest}")), "{men}: {}", told[0]);
+            println!("{men:<9} longest mate: {longest} moves, as the handbooks have it");
+        }
     }
 }
 
@@ -141,7 +173,13 @@ fn tables(folder: &str, men: &str) {
     let start = Instant::now();
     let (worths, took) = if every.len() > 1 { (ask(), start.elapsed()) } else { timed(ask) };
     assert!(worths.iter().any(Option::is_some));
-    println!("{:.2} s, {:.0} MB held at most\n{worths:?}", took.as_secs_f64(), held());
+    println!("{:.2} s, {:.1} s of the cores, {:.0} MB held at most", took.as_secs_f64(), of_the_cores(), held());
+    println!("{worths:?}");
+    if let [men] = every.as_slice()
+        && men.len() == 3
+    {
+        println!("{}", proof::longest_mate(&fens[0]).unwrap_or(0));
+    }
 }
 
 /// Every way to add two men to the kings, colours once.

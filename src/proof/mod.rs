@@ -104,6 +104,14 @@ pub fn worth_of_five(fen: &str) -> Option<Worth> {
     tables::probe(&rules::position_of(fen.into_setup())?, true)
 }
 
+/// The longest mate, in moves, that the stronger side can force with the men of a position when it is to move; for five
+/// men without pawns too. `None` as for [`worth_of_five`], and where the men cannot mate.
+pub fn longest_mate(fen: &str) -> Option<u32> {
+    let fen: shakmaty::fen::Fen = fen.parse().ok()?;
+    let plies = tables::longest_win(&rules::position_of(fen.into_setup())?)?;
+    Some(plies.div_ceil(2))
+}
+
 /// The proof that the side to move mates in `moves`: a PGN game (1994, export form) whose main line is the longest
 /// defence and whose variations answer every other one.
 pub fn mating_tree(fen: &str, moves: u32, budget: Budget) -> Result<String, NoTree> {

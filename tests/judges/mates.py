@@ -3,6 +3,7 @@
 usage: mates.py SEED COUNT
        mates.py --tree < PGN
        mates.py --keys < LINES
+       mates.py --ends < PGN
 
 Writes COUNT lines `FEN;N;VERDICT`: true if the side to move mates in N moves at the latest against any defence. The
 search knows the rules from python-chess and nothing else; what it found of a position it keeps, for every later claim.
@@ -13,6 +14,9 @@ every line ends in mate and every legal answer of the side that is mated has its
 
 With --keys it reads lines `FEN;N` and prints of each every first move that mates in N moves, in SAN with spaces between;
 `short` if there is a mate in fewer.
+
+With --ends it reads whole games and prints of each `N;KEY;FEN`: the position after the move that its tag `After` names,
+the move played there, and the number of its tag `MateIn`. It fails where a move is not legal.
 """
 
 import random
@@ -149,6 +153,18 @@ def keys(board, moves):
     return " ".join(found)
 
 
+def end(game):
+    """The position of a game that its tags name, and the move played there."""
+    assert not game.errors, game.errors
+    board, moves = game.board(), list(game.mainline_moves())
+    for move, following in zip(moves, moves[1:]):
+        number = f"{board.fullmove_number}{'.' if board.turn else '...'}{board.san(move)}"
+        board.push(move)
+        if number == game.headers["After"]:
+            return f"{game.headers['MateIn']};{board.san(following).rstrip('+#')};{board.fen(en_passant='legal')}"
+    raise ValueError(f"no {game.headers['After']} in {game}")
+
+
 def main():
     if sys.argv[1] == "--keys":
         for line in sys.stdin:
@@ -156,6 +172,10 @@ def main():
             board = chess.Board(fen)
             assert board.is_valid(), fen
             print(keys(board, int(moves)), flush=True)
+        return
+    if sys.argv[1] == "--ends":
+        while game := chess.pgn.read_game(sys.stdin):
+            print(end(game))
         return
     if sys.argv[1] == "--tree":
         game = chess.pgn.read_game(sys.stdin)

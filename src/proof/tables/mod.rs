@@ -15,9 +15,7 @@ mod shape;
 mod stored;
 
 use men::{Key, Man, Placement};
-#[cfg(test)]
-use shakmaty::Color;
-use shakmaty::{Chess, EnPassantMode, Position};
+use shakmaty::{Chess, Color, EnPassantMode, Position};
 use shape::Shape;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -102,6 +100,12 @@ impl Table {
     /// A name for a file: equal for all placements of one material.
     pub fn name(&self) -> String {
         name_of(self.key())
+    }
+
+    /// The longest mate that the stronger side, which is White, can force when it is to move; in plies, 0 for none.
+    fn longest_win(&self) -> u32 {
+        let won = self.cells[men::index_of(Color::White)].iter().filter(|cell| **cell & 1 == 0 && **cell != 0);
+        won.max().map_or(0, |cell| u32::from(*cell) - 1)
     }
 
     /// Counts what one side to move has; White is the stronger side.
@@ -271,8 +275,12 @@ pub fn material(position: &Chess) -> Option<u64> {
     Some(Placement::of(position)?.settled().1.0)
 }
 
+/// In how many plies at most the stronger side of a position's material mates when it is to move and can force it.
+pub fn longest_win(position: &Chess) -> Option<u32> {
+    Some(table_of(position, true)?.longest_win())
+}
+
 /// The table that a position belongs to.
-#[cfg(test)]
 pub fn table_of(position: &Chess, five: bool) -> Option<Arc<Table>> {
     let (settled, key) = reaches(position, five).then(|| Placement::of(position))??.settled();
     (!men::cannot_mate(settled.men())).then(|| table(settled.men(), key))

@@ -37,6 +37,7 @@ fn the_longest_mates_are_those_of_the_handbooks() {
         let [white, black] = BOTH.map(|turn| table.census(turn));
         // The weaker side's king may be in check or not: the longest defence has the other side to move in the end.
         assert_eq!(white.longest.div_ceil(2), moves, "{fen}: {white:?} {black:?}");
+        assert_eq!(longest_win(&position(fen)).map(|plies| plies.div_ceil(2)), Some(moves), "{fen}");
     }
     for (fen, moves, positions) in
         [("4k3/8/8/8/8/8/8/2Q1K3 w - - 0 1", 10, 28_056), ("4k3/8/8/8/8/8/8/2R1K3 w - - 0 1", 16, 28_056)]

@@ -219,6 +219,22 @@ fn a_syzygy_folder_that_cannot_be_used_is_told() {
     let code =
         |path: &Path| prove(&["--fen", MORPHY, "--claim", "#2", "--syzygy", &path.to_string_lossy()]).status.code();
     assert_eq!((code(&folder.path().join("nowhere")), code(&empty)), (Some(3), Some(2)));
+    // Every command that proves a film's claims takes the folder.
+    std::fs::write(&film, format!("[[scene]]\nfen = \"{MORPHY}\"\n")).expect("written");
+    for words in [
+        &["check"][..],
+        &["still", "--at", "0:00", "-o", "out.png"],
+        &["frames", "-o", "out"],
+        &["replay"],
+        &["clip"],
+        &["kit", "-o", "out"],
+        &["thumb"],
+    ] {
+        let output = plyreel(words).arg(&film).args(["--syzygy", "nowhere"]).current_dir(&folder).output();
+        let output = output.expect("the program runs");
+        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(output.status.code() == Some(3) && told.contains("nowhere"), "{words:?}: {told}");
+    }
     let text = format!("[film]\nsyzygy = \"nowhere\"\n[[scene]]\nfen = \"{MORPHY}\"\n");
     std::fs::write(&film, text).expect("written");
     let output = plyreel(&["check", "--format", "short"]).arg(&film).output().expect("the program runs");

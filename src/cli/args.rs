@@ -6,6 +6,7 @@ use super::kit::Kit;
 use super::levels::Levels;
 use super::proving::Published;
 use super::replay::{self, ReplayArguments};
+use super::still::Still;
 use super::sync::Sync;
 use super::thumb::Thumb;
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
@@ -387,19 +388,6 @@ pub struct Frames {
     pub part: Part,
     #[command(flatten)]
     pub overrides: Overrides,
-}
-
-#[derive(Args, Debug)]
-pub struct Still {
-    /// The timeline; `-` reads standard input
-    #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
-    pub file: PathBuf,
-    /// The moment: a time (`0:12.5`) or a label
-    #[arg(long, value_name = "TIME|LABEL")]
-    pub at: String,
-    /// Where to write; `-` is standard output
-    #[arg(short, long, value_name = "X.png", value_hint = ValueHint::FilePath)]
-    pub output: PathBuf,
     #[command(flatten)]
-    pub overrides: Overrides,
+    pub published: Published,
 }

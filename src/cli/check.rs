@@ -4,7 +4,6 @@ use super::args::{Check, Format, Talk};
 use super::failure::Failure;
 use super::levels;
 use super::load::{self, Loaded};
-use super::proving::Proving;
 use super::report;
 use crate::diag::{Code, Diagnostic};
 use crate::game::Body;
@@ -15,8 +14,8 @@ use std::io::{self, IsTerminal};
 
 /// Reports on the timeline; the report is the result, so it goes to standard output.
 pub fn run(arguments: &Check, talk: &Talk) -> Result<(), Failure> {
-    let proving = Proving { no_cache: arguments.no_cache, syzygy: arguments.published.syzygy.clone() };
-    let mut loaded = load::load_proving(&arguments.file, &FilmSettings::default(), false, &proving)?;
+    let proving = arguments.published.proving(arguments.no_cache);
+    let mut loaded = load::load(&arguments.file, &FilmSettings::default(), false, &proving)?;
     loaded.look_for_flashes();
     if arguments.strict {
         loaded.be_strict();
@@ -87,6 +86,7 @@ fn remind_of_credits(loaded: &Loaded, talk: &Talk) {
 
 #[cfg(test)]
 mod tests {
+    use super::super::proving::Proving;
     use super::*;
     use std::fs;
 
@@ -101,7 +101,7 @@ mod tests {
         wav.extend([0; 2000]);
         fs::write(at("voice.wav"), wav).unwrap();
         fs::write(at("film.toml"), "[film]\nnarration = \"voice.wav\"\nends = 1\n").unwrap();
-        let mut loaded = load::load(&at("film.toml"), &FilmSettings::default(), false).unwrap();
+        let mut loaded = load::load(&at("film.toml"), &FilmSettings::default(), false, &Proving::default()).unwrap();
         assert!(measured(&mut loaded).is_some());
         fs::remove_file(at("voice.wav")).unwrap();
         assert!(measured(&mut loaded).is_none());

@@ -7,7 +7,6 @@ use super::load::{self, Loaded};
 use super::options;
 use super::output::{self, Output, folder_of};
 use super::part_file::{Label, PartFile};
-use super::proving::Proving;
 use super::render::{self, Made, Order};
 use super::report;
 use super::signal;
@@ -41,9 +40,9 @@ pub fn run(arguments: &Clip, talk: &Talk) -> Result<(), Failure> {
 pub fn load_all(arguments: &Clip) -> Result<Vec<Loaded>, Failure> {
     let wish = &arguments.wish;
     let overrides = options::settings(&wish.overrides)?;
-    let proving = Proving { no_cache: arguments.caching.no_cache, syzygy: arguments.published.syzygy.clone() };
+    let proving = arguments.published.proving(arguments.caching.no_cache);
     let one = |file: &PathBuf| {
-        let mut loaded = load::load_proving(file, &overrides, wish.draft, &proving)?;
+        let mut loaded = load::load(file, &overrides, wish.draft, &proving)?;
         loaded.look_for_flashes();
         if arguments.strict {
             loaded.be_strict();

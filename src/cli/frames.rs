@@ -18,7 +18,8 @@ use std::path::Path;
 
 /// Writes `00000.png` and so on, numbered as in the whole film; a held frame is copied, not painted again.
 pub fn run(arguments: &Frames, talk: &Talk) -> Result<(), Failure> {
-    let mut loaded = load::load(&arguments.file, &options::settings(&arguments.overrides)?, false)?;
+    let (overrides, proving) = (options::settings(&arguments.overrides)?, arguments.published.proving(false));
+    let mut loaded = load::load(&arguments.file, &overrides, false, &proving)?;
     loaded.look_for_flashes();
     report::before_making(talk, &loaded)?;
     let frames = options::frames(&loaded, &arguments.part)?;

@@ -7,7 +7,6 @@ use super::load;
 use super::options;
 use super::output::{self, Output};
 use super::part_file::PartFile;
-use super::proving::Proving;
 use super::render::{self, Order};
 use super::report;
 use super::signal;
@@ -32,8 +31,8 @@ pub fn run(arguments: &Join, talk: &Talk) -> Result<(), Failure> {
     let parts = in_order(read(&arguments.parts)?)?;
     let wish = parts[0].part.label.wish.clone();
 
-    let proving = Proving { no_cache: arguments.caching.no_cache, syzygy: arguments.published.syzygy.clone() };
-    let mut loaded = load::load_proving(&arguments.file, &options::settings(&wish.overrides)?, wish.draft, &proving)?;
+    let proving = arguments.published.proving(arguments.caching.no_cache);
+    let mut loaded = load::load(&arguments.file, &options::settings(&wish.overrides)?, wish.draft, &proving)?;
     if arguments.strict {
         loaded.be_strict();
     }

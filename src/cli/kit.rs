@@ -5,6 +5,7 @@ use super::failure::Failure;
 use super::load::{self, Loaded};
 use super::output::{self, Folder, folder_of};
 use super::png_file;
+use super::proving::Published;
 use super::report;
 use crate::diag::{Code, Diagnostic};
 use crate::film::{PROFILES, Profile};
@@ -64,6 +65,8 @@ pub struct Kit {
     /// Replace files that are there already
     #[arg(long)]
     pub force: bool,
+    #[command(flatten)]
+    pub published: Published,
 }
 
 /// Reads a profile's name.
@@ -76,7 +79,7 @@ fn profile(name: &str) -> Result<&'static Profile, String> {
 
 /// Makes the kit, and writes it only if nothing stands in its way.
 pub fn run(arguments: &Kit, talk: &Talk) -> Result<(), Failure> {
-    let mut loaded = load::load(&arguments.file, &FilmSettings::default(), false)?;
+    let mut loaded = load::load(&arguments.file, &FilmSettings::default(), false, &arguments.published.proving(false))?;
     let wishes = wishes(arguments, &mut loaded)?;
     let transcript = match &arguments.words {
         Some(path) => Some(spoken(path, &mut loaded)?),

@@ -60,16 +60,12 @@ impl Loaded {
     }
 }
 
-/// Reads and resolves the timeline at `path` (`-` is standard input), with `overrides` above what it says.
+/// Reads and resolves the timeline at `path` (`-` is standard input), with `overrides` above what it says, and proves
+/// its claims as asked for.
 ///
 /// A draft has half the width and half the height. Only a timeline that cannot be read at all is a [`Failure`]; files
 /// that it names are mistakes of the timeline.
-pub fn load(path: &Path, overrides: &FilmSettings, draft: bool) -> Result<Loaded, Failure> {
-    load_proving(path, overrides, draft, &Proving::default())
-}
-
-/// The same, its claims proven as asked for.
-pub fn load_proving(path: &Path, overrides: &FilmSettings, draft: bool, proving: &Proving) -> Result<Loaded, Failure> {
+pub fn load(path: &Path, overrides: &FilmSettings, draft: bool, proving: &Proving) -> Result<Loaded, Failure> {
     let source = Source::new(path, read_text(path)?);
     let folder = if path == Path::new("-") { PathBuf::from(".") } else { folder_of(path).to_owned() };
 

@@ -4,7 +4,6 @@ use super::args::{Format, Prove, Talk};
 use super::failure::Failure;
 use super::load;
 use super::output::{Output, folder_of};
-use super::proving::Proving;
 use super::report;
 use crate::diag::{self, Code, Diagnostic};
 use crate::game::{self, Body, Game, PgnFiles};
@@ -84,7 +83,7 @@ struct Asked {
 
 /// Prints the report of every board of the timeline, or of the position given.
 pub fn run(arguments: &Prove, talk: &Talk) -> Result<(), Failure> {
-    let proving = Proving { no_cache: arguments.no_cache, syzygy: arguments.published.syzygy.clone() };
+    let proving = arguments.published.proving(arguments.no_cache);
     let usual = budget(&arguments.budget)?;
     if arguments.tree {
         return tree(arguments, talk, usual);

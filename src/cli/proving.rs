@@ -27,6 +27,13 @@ pub struct Published {
     pub syzygy: Option<PathBuf>,
 }
 
+impl Published {
+    /// How claims are proven with it.
+    pub fn proving(&self, no_cache: bool) -> Proving {
+        Proving { no_cache, syzygy: self.syzygy.clone() }
+    }
+}
+
 /// How claims are to be proven.
 #[derive(Clone, Debug, Default)]
 pub struct Proving {

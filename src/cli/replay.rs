@@ -7,6 +7,7 @@ use super::load::{self, Loaded};
 use super::options;
 use super::output::{Output, folder_of};
 use super::progress::Progress;
+use super::proving::Published;
 use super::render::{self, Order};
 use super::report;
 use super::signal;
@@ -68,6 +69,8 @@ pub struct ReplayArguments {
     #[command(flatten)]
     pub overrides: Overrides,
     #[command(flatten)]
+    pub published: Published,
+    #[command(flatten)]
     pub caching: Caching,
 }
 
@@ -90,7 +93,8 @@ pub fn run(arguments: &ReplayArguments, talk: &Talk) -> Result<(), Failure> {
     let began = Instant::now();
     let path = arguments.output.clone().unwrap_or_else(|| usual_path(&arguments.file));
     let sort = sort(&path)?;
-    let mut loaded = load::load(&arguments.file, &options::settings(&arguments.overrides)?, false)?;
+    let proving = arguments.published.proving(arguments.caching.no_cache);
+    let mut loaded = load::load(&arguments.file, &options::settings(&arguments.overrides)?, false, &proving)?;
     // The voice is not needed here, so it need not be there.
     let voice = loaded.timeline.film.narration.as_ref().map(|name| name.span);
     loaded.diagnostics.retain(|found| found.code != Code::Media || Some(found.primary.span) != voice);

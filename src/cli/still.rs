@@ -1,18 +1,37 @@
 //! `plyreel still`: one frame.
 
-use super::args::{Format, Still, Talk};
+use super::args::{Format, Overrides, Talk};
 use super::failure::Failure;
 use super::frames::blank;
 use super::load;
 use super::options;
 use super::output::Output;
 use super::png_file;
+use super::proving::Published;
 use super::report;
 use crate::paint::Painter;
 use crate::units::FrameIndex;
+use clap::{Args, ValueHint};
 use serde_json::json;
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+
+#[derive(Args, Debug)]
+pub struct Still {
+    /// The timeline; `-` reads standard input
+    #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub file: PathBuf,
+    /// The moment: a time (`0:12.5`) or a label
+    #[arg(long, value_name = "TIME|LABEL")]
+    pub at: String,
+    /// Where to write; `-` is standard output
+    #[arg(short, long, value_name = "X.png", value_hint = ValueHint::FilePath)]
+    pub output: PathBuf,
+    #[command(flatten)]
+    pub overrides: Overrides,
+    #[command(flatten)]
+    pub published: Published,
+}
 
 /// Paints the frame that is on screen at a time or a label.
 pub fn run(arguments: &Still, talk: &Talk) -> Result<(), Failure> {
@@ -21,7 +40,8 @@ pub fn run(arguments: &Still, talk: &Talk) -> Result<(), Failure> {
     if path != Path::new("-") && !is_png {
         return Err(Failure::Usage(format!("a still is a PNG: `{}` must end in .png", path.display())));
     }
-    let loaded = load::load(&arguments.file, &options::settings(&arguments.overrides)?, false)?;
+    let (overrides, proving) = (options::settings(&arguments.overrides)?, arguments.published.proving(false));
+    let loaded = load::load(&arguments.file, &overrides, false, &proving)?;
     report::before_making(talk, &loaded)?;
     let film = &loaded.film;
     let time = options::moment(&loaded, "at", &arguments.at)?;

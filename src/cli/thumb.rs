@@ -5,6 +5,7 @@ use super::failure::Failure;
 use super::load;
 use super::output::{Output, folder_of};
 use super::png_file;
+use super::proving::Published;
 use super::report;
 use crate::diag::{Code, Diagnostic};
 use crate::paint::{Pixmap, contact_sheet, poster};
@@ -27,11 +28,13 @@ pub struct Thumb {
     /// Also one picture of all of them at the sizes of a phone
     #[arg(long)]
     pub sheet: bool,
+    #[command(flatten)]
+    pub published: Published,
 }
 
 /// Paints every `[[thumbnail]]` as `<timeline>-thumb-1.png` and so on.
 pub fn run(arguments: &Thumb, talk: &Talk) -> Result<(), Failure> {
-    let mut loaded = load::load(&arguments.file, &FilmSettings::default(), false)?;
+    let mut loaded = load::load(&arguments.file, &FilmSettings::default(), false, &arguments.published.proving(false))?;
     if loaded.timeline.thumbnails.is_empty() && !loaded.has_mistakes() {
         let end = loaded.source.text().trim_end().len();
         loaded.diagnostics.push(

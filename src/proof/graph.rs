@@ -70,6 +70,8 @@ pub(super) struct Graph {
     solved: Vec<Bounds>,
     /// How many steps the win needs at most that is sure; [`u32::MAX`] where none is.
     steps: Vec<u32>,
+    /// Nothing was left out because it would have been too much.
+    whole: bool,
 }
 
 impl Graph {
@@ -94,6 +96,7 @@ impl Graph {
             sight: Vec::new(),
             solved: Vec::new(),
             steps: Vec::new(),
+            whole: true,
         };
         while graph.moves.len() < graph.positions.len() {
             let place = graph.moves.len();
@@ -116,7 +119,9 @@ impl Graph {
                 && let Some(bounds) = without_return(root.turn(), root_known, &here, budget)
             {
                 sight = bounds;
-            } else if sight.known().is_none() && graph.positions.len() < most {
+            } else if sight.known().is_none() && graph.positions.len() >= most {
+                graph.whole = false;
+            } else if sight.known().is_none() {
                 for chosen in legal {
                     let after = notation::after(&here, chosen);
                     let number = graph.positions.len() as u32;
@@ -207,6 +212,11 @@ impl Graph {
     /// What is known of each of the root's moves.
     pub fn root_moves(&self) -> impl Iterator<Item = (Move, Bounds)> + '_ {
         self.moves[0].iter().map(|(chosen, to)| (*chosen, self.solved[*to as usize]))
+    }
+
+    /// Whether all that can arise was looked at.
+    pub fn is_whole(&self) -> bool {
+        self.whole
     }
 
     pub fn len(&self) -> usize {

@@ -45,10 +45,11 @@ pub(super) fn outlook(position: &Chess, budget: Budget) -> Outlook {
     let bounds = graph.root().and(graph::at_sight(position)).and(forced);
     let mut witness = match bounds.known() {
         Some(ending) if graph.root().known() == Some(ending) && ending != Ending::Draw => {
-            format!("{ending}: {}", numbered(position, &graph.line()))
+            format!("{ending}: {}", forcing_line(position, &graph.line(), budget))
         }
         Some(Ending::Draw) if graph.root().known().is_some() => {
-            format!("{} positions can arise, and neither side can force a win", graph.len())
+            let of = if graph.is_whole() { "positions" } else { "of the positions that" };
+            format!("{} {of} can arise, and neither side can force a win", graph.len())
         }
         Some(_) => "one search shows that White gets no less, another that White gets no more".into(),
         None if bounds.high < Ending::WhiteWins => "White cannot win; whether Black can is not decided".into(),
@@ -116,11 +117,24 @@ fn forced(position: &Chess, budget: Budget) -> (Bounds, Vec<String>) {
         }
         if let Answer::Forced(line) = force(position, Aim { side, goal }, budget.part(4)) {
             bounds = bounds.and(Bounds { low: least, high: Ending::WhiteWins }.seen_by(side));
-            let (name, line) = (side_name(side), numbered(position, &line));
+            let (name, line) = (side_name(side), forcing_line(position, &line, budget));
             told.push(if goal == Goal::Win { format!("{name} wins: {line}") } else { format!("{name} holds: {line}") });
         }
     }
     (bounds, told)
+}
+
+/// A line that forces something: where it is cut, or where the tables go on, it says so.
+fn forcing_line(position: &Chess, line: &[Move], budget: Budget) -> String {
+    let end = line.iter().fold(position.clone(), |here, chosen| after(&here, *chosen));
+    let told = numbered(position, line);
+    if end.is_game_over() || graph::at_sight(&end).known().is_some() {
+        told
+    } else if known::at_leaf(&end, budget).is_some() {
+        format!("{told} (tables)")
+    } else {
+        format!("{told} …")
+    }
 }
 
 fn side_name(side: Color) -> &'static str {

@@ -1,9 +1,10 @@
-//! What a composition asks for, read from the words under its diagram.
+//! What a composition asks for, read from the words under its diagram, and of whom.
 
 use super::Ending;
+use shakmaty::Color;
 use std::fmt;
 
-/// What is to be done. The side to move begins.
+/// What is to be done. The side to move begins, and does it unless the words name the other one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Stipulation {
     /// A study: `White to play and win`, `+`.
@@ -59,6 +60,22 @@ impl Stipulation {
         }
     }
 
+    /// Which side the words send first: `White to play and win`, `Black to move, White wins`, `Black mates in 3`.
+    pub(super) fn begins(task: &str) -> Option<Color> {
+        let words = words(task);
+        let begins = |pair: &[&str]| matches!(pair[1], "to" | "mates" | "plays" | "moves" | "begins");
+        words.windows(2).filter(|pair| begins(pair)).find_map(|pair| side(pair[0]))
+    }
+
+    /// Whose win or draw a study asks for: that of the side named last, or of White where a sign alone is given, as
+    /// the trade has it; of the side to move where nobody is named.
+    pub(super) fn solver(task: &str, turn: Color) -> Color {
+        if matches!(task.trim(), "+" | "=") {
+            return Color::White;
+        }
+        words(task).into_iter().rev().find_map(side).unwrap_or(turn)
+    }
+
     /// How many solutions the words behind the stipulation speak of: `h#3, 2 solutions`.
     pub(super) fn intended_solutions(task: &str) -> Option<usize> {
         let words: Vec<String> = task.to_lowercase().split_whitespace().map(str::to_string).collect();
@@ -66,6 +83,15 @@ impl Stipulation {
         let number = words.get(at.checked_sub(1)?)?.trim_matches(|sign: char| !sign.is_alphanumeric());
         let word = ["one", "two", "three", "four", "five", "six"].iter().position(|word| *word == number);
         word.map(|index| index + 1).or_else(|| number.parse().ok()).filter(|number| (1..=50).contains(number))
+    }
+
+    /// The stipulation in print: its sign, or words where the sign would stand for White and the solver is Black.
+    pub(super) fn told(self, solver: Color) -> String {
+        match (self, solver) {
+            (Stipulation::Win, Color::Black) => "Black wins".into(),
+            (Stipulation::Draw, Color::Black) => "Black draws".into(),
+            _ => self.to_string(),
+        }
     }
 
     /// The result a study asks for, the solver seen as White.
@@ -76,6 +102,16 @@ impl Stipulation {
             _ => None,
         }
     }
+}
+
+/// The words of a task, small and without signs.
+fn words(task: &str) -> Vec<&str> {
+    task.split(|sign: char| !sign.is_alphanumeric()).filter(|word| !word.is_empty()).collect()
+}
+
+fn side(word: &str) -> Option<Color> {
+    let is = |name: &str| word.eq_ignore_ascii_case(name);
+    if is("white") { Some(Color::White) } else { is("black").then_some(Color::Black) }
 }
 
 /// The trade's sign: `+`, `=`, `#3`, `h#2.5`.

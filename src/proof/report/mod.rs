@@ -138,7 +138,14 @@ pub fn report(name: Option<&str>, board: &Board, findings: &[&Finding], budget: 
     let stipulation = Stipulation::read(task);
     let main = lines::longest(board, LineKind::Solution);
     let tries = lines::ends(board, LineKind::Try);
+    let solver = Stipulation::solver(task, start.turn());
+    let misplaced = Stipulation::begins(task).filter(|begins| stipulation.is_some() && *begins != start.turn());
     let mut tested = match stipulation {
+        _ if let Some(begins) = misplaced => {
+            let (named, turn) = (rules::side(begins), rules::side(start.turn()));
+            let witness = format!("the stipulation sends {named} first, but {turn} is to move");
+            Tested::without_solution(Verdict::Refuted, "no solution", witness)
+        }
         Some(Stipulation::Mate(moves)) => problem::test(&start, moves, main.as_ref(), &tries, budget),
         Some(Stipulation::SelfMate(_) | Stipulation::ReflexMate(_)) => {
             selfmate::test(&start, stipulation, main.as_ref(), budget)
@@ -146,7 +153,7 @@ pub fn report(name: Option<&str>, board: &Board, findings: &[&Finding], budget: 
         Some(Stipulation::HelpMate(plies)) => {
             helped::test(&start, plies, Stipulation::intended_solutions(task), main.as_ref(), budget)
         }
-        study => study::test(&start, study, main.as_ref(), &tries, budget),
+        study => study::test(&start, study, solver, (main.as_ref(), &tries), budget),
     };
     tested.sections.push(Section::new("motifs", "Motifs", motifs(board, main.iter().chain(&tries))));
     tested.sections.push(Section::new("claims", "Claims of the film", claims(board, findings)));
@@ -159,7 +166,7 @@ pub fn report(name: Option<&str>, board: &Board, findings: &[&Finding], budget: 
         black: named_men(&start, Color::Black),
         gbr: gbr::code(&start, stipulation),
         men: format!("{}+{}", men(Color::White), men(Color::Black)),
-        stipulation: stipulation.map(|stipulation| stipulation.to_string()),
+        stipulation: stipulation.map(|stipulation| stipulation.told(solver)),
         verdict: tested.verdict.map(Verdict::word),
         witness: tested.witness,
         soundness: tested.soundness,

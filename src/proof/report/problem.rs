@@ -44,11 +44,10 @@ pub(super) fn test(start: &Chess, moves: u32, main: Option<&Line>, tried: &[Line
         let how = way(&mut search, &reached, moves - 1);
         sections
             .push(Section::new("key", "Key", vec![Row::new(one(start, key), "key", how.clone())]).told_in_solution());
-        solution.push(format!(
-            "{}!{}",
-            one(start, key),
-            if how.is_empty() { String::new() } else { format!(" ({how})") }
-        ));
+        // A key that mates at once needs no sign, and a check is seen by its own.
+        let sign = if how.is_empty() { "" } else { "!" };
+        let told = if reached.is_check() { String::new() } else { format!(" ({how})") };
+        solution.push(format!("{}{sign}{told}", one(start, key)));
         play = table(&mut search, &reached, moves - 1);
         solution.extend(variations::printed(&play.rows));
     }

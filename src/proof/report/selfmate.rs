@@ -55,7 +55,9 @@ fn tested(start: &Chess, moves: u32, reflex: Reflex, main: Option<&Line>, budget
     if let Some(key) = key {
         rows = table(&mut search, &after(start, key), moves)?;
         let how = key_rows.iter().find(|row| row.word == "key").map_or("", |row| row.note.as_str());
-        solution.push(format!("{}! ({how})", one(start, key)));
+        // A check is seen by its sign.
+        let told = if how == "check" { String::new() } else { format!(" ({how})") };
+        solution.push(format!("{}!{told}", one(start, key)));
         solution.extend(rows.iter().map(|row| format!("   {} {}", row.moves, row.note)));
     }
     let named = rules::listed(&rules::sans(start, keys.iter().copied()), NAMED);

@@ -23,15 +23,14 @@ struct Tried<'a> {
     duals: Vec<(Move, Weight)>,
 }
 
-/// Tests a study; without a stipulation the result itself is taken for it.
+/// Tests a study with its solution and its tries; without a stipulation the result itself is taken for it.
 pub(super) fn test(
     start: &Chess,
     stipulation: Option<Stipulation>,
-    main: Option<&Line>,
-    tried: &[Line],
+    solver: Color,
+    (main, tried): (Option<&Line>, &[Line]),
     budget: Budget,
 ) -> Tested {
-    let solver = start.turn();
     let budget = shared(budget, start, main, tried);
     let outlook = outcome::outlook(start, budget);
     let bounds = outlook.bounds.seen_by(solver);
@@ -83,13 +82,14 @@ fn shared(budget: Budget, start: &Chess, main: Option<&Line>, tried: &[Line]) ->
 
 fn solver_moves(main: &Line, solver: Color, goal: Ending, budget: Budget) -> Vec<Tried<'_>> {
     let mine = main.moves.iter().enumerate().filter(|(_, played)| played.before.turn() == solver);
-    let last = mine.clone().map(|(ply, _)| ply).max().unwrap_or(0);
+    let (first, last) = (mine.clone().map(|(ply, _)| ply).min(), mine.clone().map(|(ply, _)| ply).max());
+    let ends = weight::Ends { first: first.unwrap_or(0), last: last.unwrap_or(0) };
     mine.map(|(ply, played)| {
         let only::Weighed { ruling: Ruling { verdict, witness }, own, standing } =
             only::weigh(&played.before, played.chosen, goal, budget);
         let Standing { duals, wasting, .. } = standing.unwrap_or_else(|| Standing::nothing(goal));
         let duals: Vec<(Move, Weight)> =
-            duals.into_iter().map(|dual| (dual, weight::weigh(main, ply, last, dual))).collect();
+            duals.into_iter().map(|dual| (dual, weight::weigh(main, ply, ends, dual))).collect();
         let word = match verdict {
             Verdict::Open => "open",
             Verdict::Proven if wasting.is_empty() => "only",
@@ -172,7 +172,8 @@ fn zugzwangs<'a>(start: &Chess, lines: impl Iterator<Item = &'a Line>, budget: B
     let positions = lines.flat_map(|line| line.moves.iter().map(|played| &played.before).chain([&line.end]));
     for position in std::iter::once(start).chain(positions) {
         // The same men with the other side to move are the same zugzwang.
-        let men = (position.board().clone(), position.ep_square(EnPassantMode::Legal));
+        let rights = position.castles().castling_rights();
+        let men = (position.board().clone(), rights, position.ep_square(EnPassantMode::Legal));
         if seen.contains(&men) {
             continue;
         }
@@ -302,7 +303,11 @@ fn summary(word: &str, verdict: Option<Verdict>, moves: &[Tried<'_>]) -> String 
     let serious = |tried: &Tried<'_>| tried.duals.iter().any(|(_, weight)| *weight == Weight::Serious);
     let mut parts = vec![match word {
         "sound" => "every move of the solution stands alone".to_string(),
-        "cooked" => "another first move does it too".to_string(),
+        "cooked" => {
+            let cooks =
+                moves.iter().flat_map(|tried| &tried.duals).filter(|(_, weight)| *weight == Weight::Cook).count();
+            if cooks == 1 { "another first move does it too" } else { "other first moves do it too" }.to_string()
+        }
         "dual" => "the solution can be left for another".to_string(),
         "open" => "not everything is decided within the budget".to_string(),
         _ if verdict == Some(Verdict::Refuted) => "the stipulation cannot be fulfilled".to_string(),

@@ -224,6 +224,39 @@ fn a_cook_and_a_wrong_line_are_told() {
     assert_eq!(too_much.verdict, Some("refuted"));
 }
 
+/// King and rook against king, by trying everything: whose the win is stands in the words, whoever is to move.
+#[test]
+fn a_stipulation_names_its_side() {
+    let black_wins = "8/8/8/8/8/2k5/7r/1K6 b - - 0 1";
+    let verdict = |fen: &str, task: &str| (problem(fen, task).verdict, problem(fen, task).stipulation);
+    assert_eq!(verdict(black_wins, "Black to play and win"), (Some("proven"), Some("Black wins".into())));
+    assert_eq!(verdict(black_wins, "Win"), (Some("proven"), Some("Black wins".into())));
+    assert_eq!(verdict(black_wins, "Black to move, White wins"), (Some("refuted"), Some("+".into())));
+    assert_eq!(verdict(black_wins, "+"), (Some("refuted"), Some("+".into())), "the sign is White's");
+    let misplaced = problem(black_wins, "White to play and win");
+    assert_eq!((misplaced.verdict, misplaced.soundness), (Some("refuted"), Some("no solution")));
+    assert_eq!(misplaced.witness, "the stipulation sends White first, but Black is to move");
+    assert_eq!(problem(black_wins, "White mates in 3, mate in 3").verdict, Some("refuted"));
+    assert_eq!(problem(black_wins, "Black to play: mate in 3").verdict, Some("proven"));
+    // A study that begins with a move of Black's: another first move of White's is a cook all the same.
+    let white_wins = "3k4/8/3K4/4P3/8/8/8/8 b - - 0 1";
+    let study = reported(white_wins, "Black to move, White wins", "Kc8 Ke7", "");
+    assert_eq!((study.verdict, study.soundness), (Some("proven"), Some("cooked")), "{}", printed(&study));
+    assert_eq!(study.gbr, "0000.10d6d8");
+}
+
+/// What is printed under a diagram: a mate and a check speak for themselves, and a line that goes on says so.
+#[test]
+fn a_solution_is_printed_without_what_everybody_sees() {
+    assert_eq!(problem("8/8/8/8/8/8/7p/R3K2k w Q - 0 1", "#1").solution, ["1.Kf2#"]);
+    let in_two = problem("8/8/8/8/8/7k/5K2/R7 w - - 0 1", "#2");
+    assert!(in_two.solution.iter().all(|line| !line.contains("check")), "{:?}", in_two.solution);
+    let queen = problem("8/4P3/8/3Q4/8/7k/2q5/5K2 w - - 0 1", "+");
+    assert!(queen.witness.ends_with("(tables)"), "{}", queen.witness);
+    let blocked = reported("4k3/8/p1p1p1p1/P1P1P1P1/8/8/8/4K3 w - - 0 1", "=", "Kd2", "");
+    assert!(blocked.summary.starts_with("other first moves do it too"), "{}", blocked.summary);
+}
+
 #[test]
 fn pages_are_well_formed_and_say_no_more_than_they_should() {
     let mut report = reported("8/8/8/4k3/8/8/3KP3/8 w - - 0 1", "+", "Ke3", "Kd3");

@@ -93,7 +93,9 @@ pub fn short(reports: &[Report]) -> String {
         writeln!(text, "{heading}: {}{behind}", report.finding()).unwrap_or_default();
         let against =
             ["dual", "cook", "fails", "open", "refutes", "succeeds", "short", "too good", "missed win", "refuted"];
-        let sections = report.sections.iter().filter(|section| section.id != "tries" && section.id != "variations");
+        // A try that fails and a set mate that comes sooner speak against nothing.
+        let sections =
+            report.sections.iter().filter(|section| !["tries", "variations", "set-play"].contains(&section.id));
         for row in sections.flat_map(|section| &section.rows).filter(|row| against.contains(&row.word)) {
             let line = format!("{heading}: {}: {} {}", row.worded(), row.moves, row.note);
             writeln!(text, "{}", line.trim_end()).unwrap_or_default();

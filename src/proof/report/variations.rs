@@ -55,10 +55,10 @@ fn threats(search: &mut Search, after_move: &Chess, left: u32) -> Result<Option<
     }
 }
 
-/// `threat 2.Ra7#`, `zugzwang`, `check`; or that it is not decided which.
+/// `threat 2.Ra7#`, `zugzwang`, `check`; or that it is not decided which. Nothing of a move that mates.
 pub(super) fn way(search: &mut Search, after_move: &Chess, left: u32) -> String {
     if after_move.is_check() {
-        return "check".into();
+        return if left == 0 { String::new() } else { "check".into() };
     }
     match threats(search, after_move, left) {
         Ok(Some((passed, moves))) => {
@@ -139,8 +139,11 @@ fn grow(search: &mut Search, here: &Chess, left: u32, depth: usize, long: bool, 
                 };
                 let only = if mating.len() == 1 && shortest == left { mating.first().copied() } else { None };
                 let after_answer = only.map(|answer| after(&next, answer));
+                // A check is seen by its sign.
                 let how = match &after_answer {
-                    Some(reached) if left > 1 => format!(" ({})", way(search, reached, left - 1)),
+                    Some(reached) if left > 1 && !reached.is_check() => {
+                        format!(" ({})", way(search, reached, left - 1))
+                    }
                     _ => String::new(),
                 };
                 rows.push(Row { weight, depth, ..Row::new(moves, word, note + &how) });

@@ -26,10 +26,17 @@ pub(super) enum Weight {
     Serious,
 }
 
-/// Weighs another move at a ply of the main line, counted from 0. `last` is the solver's last ply.
-pub(super) fn weigh(main: &Line, ply: usize, last: usize, dual: Move) -> Weight {
+/// The solver's first and last ply in the main line, counted from 0.
+#[derive(Clone, Copy)]
+pub(super) struct Ends {
+    pub first: usize,
+    pub last: usize,
+}
+
+/// Weighs another move of the solver's at a ply of the main line.
+pub(super) fn weigh(main: &Line, ply: usize, ends: Ends, dual: Move) -> Weight {
     let Some(played) = main.moves.get(ply) else { return Weight::Serious };
-    if ply == 0 {
+    if ply == ends.first {
         return Weight::Cook;
     }
     if dual.from() == played.chosen.from() && dual.to() == played.chosen.to() && dual.is_promotion() {
@@ -38,7 +45,7 @@ pub(super) fn weigh(main: &Line, ply: usize, last: usize, dual: Move) -> Weight 
     if let Some(line) = transposed(main, ply, dual) {
         return Weight::Minor(format!("{line} transposes"));
     }
-    if ply == last {
+    if ply == ends.last {
         return Weight::Minor("it is the last move".into());
     }
     Weight::Serious

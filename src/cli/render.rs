@@ -10,7 +10,9 @@ use super::progress::Progress;
 use super::proving;
 use super::report;
 use super::signal;
-use crate::encode::{self, Coded, Coder, Layer, Layered, NoStore, Reel, Settings, SoundTrack, Store, Work};
+use crate::encode::{
+    self, Coded, Coder, Layer, Layered, NoStore, Reel, Settings, SoundTrack, Store, Work, keep_large_blocks,
+};
 use crate::mux::{self, Container, Movie};
 use crate::units::{FrameIndex, Time};
 use std::ops::Range;
@@ -83,12 +85,15 @@ pub struct Made {
 /// Where a film's narration arrives when it is coded.
 type Heard = Mutex<Receiver<Result<Option<SoundTrack>, Failure>>>;
 
-/// What the coder is asked for.
+/// What the coder is asked for. For rav1e, memory is made ready.
 pub fn settings(wish: &Wish, jobs: Option<u16>) -> Settings {
     let cores = thread::available_parallelism().map_or(1, std::num::NonZero::get);
     let coder = match wish.coder {
         args::Coder::Patch => Coder::Patch,
-        args::Coder::Rav1e => Coder::Rav1e,
+        args::Coder::Rav1e => {
+            keep_large_blocks();
+            Coder::Rav1e
+        }
     };
     Settings { coder, workers: jobs.map_or(cores, usize::from), draft: wish.draft }
 }

@@ -35,6 +35,8 @@ pub use store::{ChunkName, NoStore, SOURCES_VERSION, Store};
 pub use work::{Coder, Settings, Work};
 pub use workers::{Coded, code};
 pub use yuv::{Yuv, even_rect};
+// Memory for `Coder::Rav1e`.
+pub use plyreel_rav1e::{Shelf, keep_large_blocks};
 
 use crate::units::FrameIndex;
 use std::ops::Range;

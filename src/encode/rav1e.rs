@@ -15,7 +15,7 @@ use super::workers::Tick;
 use super::yuv::Yuv;
 use super::{EncodeError, Unit};
 use crate::units::{FrameIndex, FrameRate, Size};
-use plyreel_rav1e::{GaveUp, Settings, Stream as Coder, Streams};
+use plyreel_rav1e::{Coded, GaveUp, Settings, Shown, Stream as Coder, Streams};
 
 /// What rav1e is asked for.
 struct Effort {
@@ -69,8 +69,7 @@ impl Rav1e {
             }
             tick()?;
         }
-        feed.coder.finish();
-        feed.receive().map_err(|why| failure(chunk.start + chunk.steps.len() as u64, &why))?;
+        feed.finish().map_err(|why| failure(chunk.start + chunk.steps.len() as u64, &why))?;
         Ok(assemble(&chunk.steps, feed.packets))
     }
 }
@@ -83,23 +82,37 @@ fn failure(frame: u64, why: &GaveUp) -> EncodeError {
 struct Feed {
     coder: Coder,
     packets: Vec<Vec<u8>>,
-    settled: Settled,
+    settled: Settled<Shown>,
 }
 
 impl Feed {
     fn send(&mut self, planes: &Yuv, key: bool) -> Result<(), GaveUp> {
-        let planes = self.settled.next(planes);
-        self.coder.send(planes.luma(), planes.cb(), planes.cr(), key)
+        let again = self.settled.next(planes);
+        self.coder.send(planes.planes(), again, key)
     }
 
     /// Takes all that is ready.
     fn receive(&mut self) -> Result<(), GaveUp> {
         while let Some(coded) = self.coder.receive()? {
-            assert_eq!(coded.number(), self.packets.len() as u64, "packets come out in the order the frames went in");
-            self.settled.shows(coded.number(), |planes| coded.shown(planes));
-            self.packets.push(coded.into_bytes());
+            self.take(coded);
         }
         Ok(())
+    }
+
+    /// Takes all that is still to come.
+    fn finish(&mut self) -> Result<(), GaveUp> {
+        while let Some(coded) = self.coder.receive_rest()? {
+            self.take(coded);
+        }
+        Ok(())
+    }
+
+    fn take(&mut self, coded: Coded) {
+        assert_eq!(coded.number(), self.packets.len() as u64, "packets come out in the order the frames went in");
+        if let Some(shown) = coded.shown() {
+            self.settled.shows(coded.number(), shown);
+        }
+        self.packets.push(coded.into_bytes());
     }
 }
 

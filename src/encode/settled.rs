@@ -7,29 +7,29 @@
 
 use super::yuv::Yuv;
 use crate::units::Size;
+use plyreel_rav1e::BLOCK;
 
-/// The side of a block in luma samples: the smallest whose chroma is a block too.
-const BLOCK: usize = 8;
-
-/// The pictures of a chunk as they are sent.
-pub(super) struct Settled {
+/// The pictures of a chunk as they are sent. `S` is what a decoder shows of one.
+pub(super) struct Settled<S> {
     /// The frame sent last, as painted.
     sent: Option<Yuv>,
     /// Of each block, row by row, the number of the frame in which it changed last.
     changed: Vec<u64>,
     /// What a decoder shows for the frame of this number.
-    shown: Option<(u64, Yuv)>,
+    shown: Option<(u64, S)>,
+    /// Of each block, whether it has not changed since that frame.
+    unchanged: Vec<bool>,
     next: u64,
 }
 
-impl Settled {
+impl<S> Settled<S> {
     /// Before the first frame of a chunk, which is a key.
-    pub(super) fn new() -> Settled {
-        Settled { sent: None, changed: Vec::new(), shown: None, next: 0 }
+    pub(super) fn new() -> Settled<S> {
+        Settled { sent: None, changed: Vec::new(), shown: None, unchanged: Vec::new(), next: 0 }
     }
 
-    /// The planes to send for the next frame.
-    pub(super) fn next(&mut self, painted: &Yuv) -> Yuv {
+    /// What of the next frame is to be given back rather than sent as painted: what a decoder shows, and in which blocks.
+    pub(super) fn next(&mut self, painted: &Yuv) -> Option<(&S, &[bool])> {
         let number = self.next;
         self.next += 1;
         let Size { width, height } = painted.size();
@@ -37,11 +37,11 @@ impl Settled {
         let Some(before) = &mut self.sent else {
             self.changed = vec![number; across * (height as usize).div_ceil(BLOCK)];
             self.sent = Some(painted.clone());
-            return painted.clone();
+            return None;
         };
-        for (plane, (old, new)) in before.planes().into_iter().zip(painted.planes()).enumerate() {
+        for (plane, (old, new)) in before.planes_mut().into_iter().zip(painted.planes()).enumerate() {
             let (row, block) = shape(width, plane);
-            for (y, (old, new)) in old.chunks_exact(row).zip(new.chunks_exact(row)).enumerate() {
+            for (y, (old, new)) in old.chunks_exact_mut(row).zip(new.chunks_exact(row)).enumerate() {
                 // Most rows are as they were.
                 if old != new {
                     for (x, (old, new)) in old.chunks(block).zip(new.chunks(block)).enumerate() {
@@ -49,33 +49,19 @@ impl Settled {
                             self.changed[y / block * across + x] = number;
                         }
                     }
+                    old.copy_from_slice(new);
                 }
             }
         }
-        before.clone_from(painted);
-        let Some((known, shown)) = &self.shown else { return painted.clone() };
-        let mut mixed = painted.clone();
-        for (plane, (to, from)) in mixed.planes_mut().into_iter().zip(shown.planes()).enumerate() {
-            let (row, block) = shape(width, plane);
-            for (y, (to, from)) in to.chunks_exact_mut(row).zip(from.chunks_exact(row)).enumerate() {
-                let changed = &self.changed[y / block * across..][..across];
-                for ((to, from), changed) in to.chunks_mut(block).zip(from.chunks(block)).zip(changed) {
-                    if changed <= known {
-                        to.copy_from_slice(from);
-                    }
-                }
-            }
-        }
-        mixed
+        let (known, shown) = self.shown.as_ref()?;
+        self.unchanged.clear();
+        self.unchanged.extend(self.changed.iter().map(|changed| changed <= known));
+        Some((shown, &self.unchanged))
     }
 
-    /// Takes over what a decoder shows for frame `number`; `read` writes it to the planes, and says whether it is known.
-    pub(super) fn shows(&mut self, number: u64, read: impl FnOnce([&mut [u8]; 3]) -> bool) {
-        let Some(sent) = &self.sent else { return };
-        let (_, mut shown) = self.shown.take().unwrap_or_else(|| (number, sent.clone()));
-        if read(shown.planes_mut()) {
-            self.shown = Some((number, shown));
-        }
+    /// Takes over what a decoder shows for frame `number`.
+    pub(super) fn shows(&mut self, number: u64, shown: S) {
+        self.shown = Some((number, shown));
     }
 }
 
@@ -100,34 +86,28 @@ mod tests {
         picture
     }
 
+    /// The blocks of the picture, 3 across, that are given back, as letters row by row.
+    fn given_back(again: Option<(&&str, &[bool])>) -> String {
+        let Some((shown, blocks)) = again else { return "nothing".to_owned() };
+        let rows = blocks.chunks(3).map(|row| row.iter().map(|&so| if so { 'x' } else { '.' }).collect());
+        format!("{shown}: {}", rows.collect::<Vec<String>>().join(" "))
+    }
+
     #[test]
     fn what_has_not_changed_since_is_given_back() {
         let mut settled = Settled::new();
-        let show = |settled: &mut Settled, number, level| {
-            settled.shows(number, |planes| {
-                for plane in planes {
-                    plane.fill(level);
-                }
-                true
-            });
-        };
         // Nothing is known of what is shown: the pictures as they are.
-        assert_eq!(settled.next(&picture(50, &[])), picture(50, &[]));
-        assert_eq!(settled.next(&picture(50, &[(9, 3)])), picture(50, &[(9, 3)]));
+        assert_eq!(given_back(settled.next(&picture(50, &[]))), "nothing");
+        assert_eq!(given_back(settled.next(&picture(50, &[(9, 3)]))), "nothing");
         // The first frame is known, in which everything changed; the second changed the block around (9, 3).
-        show(&mut settled, 0, 51);
-        let given = settled.next(&picture(50, &[(9, 3)]));
-        let [luma, cb, _] = given.planes();
-        assert_eq!((luma[3 * 20 + 9], luma[3 * 20 + 8], luma[3 * 20 + 7], luma[8 * 20 + 9]), (200, 50, 51, 51));
-        assert_eq!((cb[4], cb[3], cb[4 * 10 + 4]), (50, 51, 51), "chroma goes with its block");
+        settled.shows(0, "first");
+        assert_eq!(given_back(settled.next(&picture(50, &[(9, 3)]))), "first: x.x xxx xxx");
         // The second is known too, and nothing has changed since.
-        show(&mut settled, 1, 52);
-        assert_eq!(settled.next(&picture(50, &[(9, 3)])), picture(52, &[]));
+        settled.shows(1, "second");
+        assert_eq!(given_back(settled.next(&picture(50, &[(9, 3)]))), "second: xxx xxx xxx");
         // A change in chroma alone, in the narrow block at the edge, is a change of the block.
         let mut other = picture(50, &[(9, 3)]);
         other.planes_mut()[2][8 * 10 + 9] = 90;
-        let given = settled.next(&other);
-        let [luma, _, cr] = given.planes();
-        assert_eq!((luma[16 * 20 + 19], luma[16 * 20 + 15], cr[8 * 10 + 9], cr[7 * 10 + 9]), (50, 52, 90, 52));
+        assert_eq!(given_back(settled.next(&other)), "second: xxx xxx xx.");
     }
 }

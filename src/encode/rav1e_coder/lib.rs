@@ -3,12 +3,17 @@
 //! rav1e's coder is generic in its pixel, so it is compiled where it is used. Here it is used once, in a crate that
 //! hardly ever changes: every build of the rest is three times as fast for it.
 
+mod shelf;
+
 use rav1e::prelude::{
-    BlockSize, ChromaSampling, ColorDescription, ColorPrimaries, Config, Context, EncoderConfig, EncoderStatus,
-    FrameParameters, FrameTypeOverride, MatrixCoefficients, Packet, PartitionRange, PixelRange, Rational,
+    BlockSize, ChromaSampling, ColorDescription, ColorPrimaries, Config, Context, EncoderConfig, EncoderStatus, Frame,
+    FrameParameters, FrameTypeOverride, MatrixCoefficients, Packet, PartitionRange, PixelRange, Plane, Rational,
     SceneDetectionSpeed, SegmentationLevel, TransferCharacteristics, Tune,
 };
 use std::fmt;
+use std::sync::Arc;
+
+pub use shelf::{Shelf, keep_large_blocks};
 
 /// What a stream is to be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -33,13 +38,28 @@ pub struct Settings {
 pub struct Streams {
     config: Config,
     width: usize,
+    height: usize,
 }
 
 /// A coder at work. Frames come out in the order they go in.
 pub struct Stream {
     width: usize,
+    height: usize,
     context: Context<u8>,
+    /// The picture sent last.
+    last: Option<Arc<Frame<u8>>>,
+    /// How many pictures were sent, and how many came out.
+    sent: u64,
+    received: u64,
 }
+
+/// The side of the blocks in which a picture may take over another, in luma samples: the smallest whose chroma is a
+/// block too.
+pub const BLOCK: usize = 8;
+
+/// What a decoder will show of a picture.
+#[derive(Clone)]
+pub struct Shown(Arc<Frame<u8>>);
 
 /// Why the coder gave up.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -91,44 +111,90 @@ impl Streams {
         // process's pool of threads: a pool for each, gone with its stream, leaves its memory behind in the allocator, more
         // with every stream.
         coder.tiles = 1;
-        Streams { config: Config::new().with_encoder_config(coder).with_threads(0), width: settings.width }
+        let config = Config::new().with_encoder_config(coder).with_threads(0);
+        Streams { config, width: settings.width, height: settings.height }
     }
 
     /// A stream that begins.
     pub fn stream(&self) -> Result<Stream, GaveUp> {
         let context = self.config.new_context().map_err(|refusal| GaveUp(refusal.to_string()))?;
-        Ok(Stream { context, width: self.width })
+        let Streams { width, height, .. } = *self;
+        Ok(Stream { context, width, height, last: None, sent: 0, received: 0 })
     }
 }
 
 impl Stream {
-    /// Codes a picture: luma, then both chroma planes, without padding.
-    pub fn send(&mut self, luma: &[u8], cb: &[u8], cr: &[u8], key: bool) -> Result<(), GaveUp> {
+    /// Codes a picture: luma and both chroma planes, without padding. `again` says of its blocks, row by row, which are
+    /// to be as an earlier picture is shown.
+    pub fn send(&mut self, planes: [&[u8]; 3], again: Option<(&Shown, &[bool])>, key: bool) -> Result<(), GaveUp> {
         let mut frame = self.context.new_frame();
-        let width = self.width;
-        for (plane, (samples, width)) in frame.planes.iter_mut().zip([(luma, width), (cb, width / 2), (cr, width / 2)])
-        {
+        for (number, (plane, samples)) in frame.planes.iter_mut().zip(planes).enumerate() {
+            let (width, block) = if number == 0 { (self.width, BLOCK) } else { (self.width / 2, BLOCK / 2) };
             plane.copy_from_raw_u8(samples, width, 1);
+            if let Some((shown, blocks)) = again {
+                let across = self.width.div_ceil(BLOCK);
+                take_over(plane, &shown.0.planes[number], width, block, |row| &blocks[row * across..][..across]);
+            }
+            plane.pad(self.width, self.height);
         }
-        let frame_type_override = if key { FrameTypeOverride::Key } else { FrameTypeOverride::No };
+        let kind = if key { FrameTypeOverride::Key } else { FrameTypeOverride::No };
+        self.give(Arc::new(frame), kind)?;
+        self.sent += 1;
+        Ok(())
+    }
+
+    fn give(&mut self, frame: Arc<Frame<u8>>, frame_type_override: FrameTypeOverride) -> Result<(), GaveUp> {
         let parameters = FrameParameters { frame_type_override, ..FrameParameters::default() };
-        self.context.send_frame((frame, parameters)).map_err(|status| GaveUp(status.to_string()))
+        let sent = self.context.send_frame((frame.clone(), parameters));
+        self.last = Some(frame);
+        sent.map_err(|status| GaveUp(status.to_string()))
     }
 
-    /// No picture comes any more.
-    pub fn finish(&mut self) {
-        self.context.flush();
-    }
-
-    /// The next picture that is ready; `None` while the coder waits for pictures, or at the end.
+    /// The next picture that is ready; `None` while the coder waits for pictures.
     pub fn receive(&mut self) -> Result<Option<Coded>, GaveUp> {
-        loop {
+        while self.received < self.sent {
             match self.context.receive_packet() {
-                Ok(packet) => return Ok(Some(Coded { packet, width: self.width })),
+                Ok(packet) => {
+                    self.received += 1;
+                    return Ok(Some(Coded { packet }));
+                }
                 Err(EncoderStatus::Encoded) => {}
-                Err(EncoderStatus::NeedMoreData | EncoderStatus::LimitReached) => return Ok(None),
+                Err(EncoderStatus::NeedMoreData) => return Ok(None),
                 Err(status) => return Err(GaveUp(status.to_string())),
             }
+        }
+        Ok(None)
+    }
+
+    /// The next picture when no more is to be sent; `None` at the end.
+    ///
+    /// A coder told of the end prepares all the pictures it still has at once: at 1080p 40 MB more than it ever held
+    /// before. So it is not told, and waits for pictures behind the last one, which is what it gets: the last once more,
+    /// and never to be coded.
+    pub fn receive_rest(&mut self) -> Result<Option<Coded>, GaveUp> {
+        while self.received < self.sent {
+            if let Some(coded) = self.receive()? {
+                return Ok(Some(coded));
+            }
+            let last = self.last.clone().expect("a picture was sent");
+            self.give(last, FrameTypeOverride::No)?;
+        }
+        Ok(None)
+    }
+}
+
+/// Copies the marked blocks of a row of blocks, for all rows.
+fn take_over<'a>(
+    to: &mut Plane<u8>,
+    from: &Plane<u8>,
+    width: usize,
+    block: usize,
+    marked: impl Fn(usize) -> &'a [bool],
+) {
+    for (y, (to, from)) in to.rows_iter_mut().zip(from.rows_iter()).enumerate() {
+        let blocks = to[..width].chunks_mut(block).zip(from[..width].chunks(block));
+        for ((to, from), _) in blocks.zip(marked(y / block)).filter(|(_, marked)| **marked) {
+            to.copy_from_slice(from);
         }
     }
 }
@@ -136,7 +202,6 @@ impl Stream {
 /// A picture that has been coded.
 pub struct Coded {
     packet: Packet<u8>,
-    width: usize,
 }
 
 impl Coded {
@@ -150,12 +215,8 @@ impl Coded {
         self.packet.data
     }
 
-    /// Writes what a decoder will show to the three planes, without padding; says whether the coder told.
-    pub fn shown(&self, planes: [&mut [u8]; 3]) -> bool {
-        let Some(shown) = &self.packet.rec else { return false };
-        for ((plane, to), width) in shown.planes.iter().zip(planes).zip([self.width, self.width / 2, self.width / 2]) {
-            plane.copy_to_raw_u8(to, width, 1);
-        }
-        true
+    /// What a decoder will show, if the coder told.
+    pub fn shown(&self) -> Option<Shown> {
+        self.packet.rec.clone().map(Shown)
     }
 }

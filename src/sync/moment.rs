@@ -2,7 +2,7 @@
 
 use crate::draft::Elsewhere;
 use crate::game::{Action, Body, Game, Ghost, Ply};
-use crate::source::{Source, Span};
+use crate::source::{Source, Span, Spanned};
 use crate::timeline::{At, Back, Cue, Scene, Timeline};
 use crate::units::Time;
 use std::collections::HashMap;
@@ -55,25 +55,26 @@ impl Moment {
 /// change: they go along.
 pub(super) fn moments(source: &Source, timeline: &Timeline, game: &Game) -> Vec<Moment> {
     let (plies, ghosts) = (plies(game), ghosts(game));
-    let mut moments = Vec::new();
+    let mut moments: Vec<Moment> = Vec::new();
+    // How far what is written relative to the last moment has come; a scene may be, and its cues after it.
+    let mut after = Duration::ZERO;
     for scene in &timeline.scenes {
-        let first = moments.len();
-        moments.extend(of_scene(scene));
-        let mut after = Duration::ZERO;
+        if let Some(moment) = of_scene(scene) {
+            moments.push(moment);
+            after = Duration::ZERO;
+        } else {
+            follow(moments.last_mut(), scene.at.as_ref(), &mut after, Duration::ZERO);
+        }
         for cue in &scene.cues {
             if let Some(moment) = of_cue(source, cue, &plies, &ghosts) {
                 moments.push(moment);
                 after = Duration::ZERO;
-            } else if let Some(moment) = moments[first..].last_mut() {
-                // Of a cue without any time nothing is known but that it follows.
-                let Some(At::After(length)) = cue.at.as_ref().map(|at| at.value) else { continue };
-                moment.next.get_or_insert(length);
-                after += length;
-                moment.room = moment.room.max(after + span_of_plies(cue));
+            } else {
+                follow(moments.last_mut(), cue.at.as_ref(), &mut after, span_of_plies(cue));
             }
         }
     }
-    let aside = |at: &crate::source::Spanned<Time>, kind, what: &str| Moment {
+    let aside = |at: &Spanned<Time>, kind, what: &str| Moment {
         span: at.span,
         time: at.value,
         kind,
@@ -92,6 +93,15 @@ pub(super) fn moments(source: &Source, timeline: &Timeline, game: &Game) -> Vec<
     moments.extend(timeline.film.ends.iter().map(|ends| aside(ends, Kind::End, "the end")));
     moments.sort_by_key(|moment| moment.span.start);
     moments
+}
+
+/// Gives the last moment room for what is written relative to it, or to what is. Of a scene or cue without any time
+/// nothing is known but that it follows.
+fn follow(moment: Option<&mut Moment>, at: Option<&Spanned<At>>, after: &mut Duration, plies: Duration) {
+    let (Some(moment), Some(At::After(length))) = (moment, at.map(|at| at.value)) else { return };
+    moment.next.get_or_insert(length);
+    *after += length;
+    moment.room = moment.room.max(*after + plies);
 }
 
 /// The plies that each cue plays, by the cue's place.

@@ -233,6 +233,7 @@ pub(super) fn settled(moments: &[Moment], mut placed: Vec<Placed>, take: &Take) 
             place.time = speech.onset_near(place.time, SNAP).unwrap_or(place.time);
         }
     }
+    let wanted: Vec<Time> = placed.iter().map(|place| place.time).collect();
     let latest = take.length.map(|length| Time::ZERO + length.saturating_sub(Duration::from_millis(10)));
     // What was found stands; what was not, gives way to it.
     let in_order: Vec<usize> =
@@ -259,6 +260,12 @@ pub(super) fn settled(moments: &[Moment], mut placed: Vec<Placed>, take: &Take) 
     for (_, place) in asides {
         let bound = latest.unwrap_or(Time::from_micros(i64::MAX));
         place.time = Time::from_micros(place.time.min(bound).as_micros() / 10_000 * 10_000);
+    }
+    // What had to go elsewhere for the sake of the order is no longer at its word.
+    for (place, wanted) in placed.iter_mut().zip(wanted).filter(|(place, _)| place.found == Found::Word) {
+        if place.time.since(wanted).max(wanted.since(place.time)) > SNAP {
+            place.found = Found::Between;
+        }
     }
     placed
 }

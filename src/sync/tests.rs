@@ -37,7 +37,11 @@ const OLD: &str = "[0:01.0] Here is the position [0:05.0] pawn c seven [0:08.0] 
                    [0:14.25] now the rook gives every check there is [0:20.0] back to the beginning";
 
 fn run(old: Option<&str>, new: &str, speech: Option<&Speech>) -> super::Synced {
-    let source = Source::new("film.toml", FILM);
+    run_film(FILM, old, new, speech)
+}
+
+fn run_film(film: &str, old: Option<&str>, new: &str, speech: Option<&Speech>) -> super::Synced {
+    let source = Source::new("film.toml", film);
     let (timeline, told) = timeline::parse(&source);
     assert!(told.is_empty(), "{told:?}");
     let game = game::resolve(&timeline, &PgnFiles::new()).0;
@@ -134,6 +138,32 @@ fn the_recording_is_named_where_it_was_or_where_it_belongs() {
         assert_eq!(named(text).as_deref(), Some(expected), "{text}");
     }
     assert_eq!(named("[film\n"), None);
+}
+
+#[test]
+fn a_scene_that_is_relative_keeps_its_room_in_a_shorter_take() {
+    let film = |scene: &str| {
+        format!(
+            "[[scene]]\nat = \"0:00\"\ncues = [\n  {{ at = \"0:02\", play = \"e4\" }},\n  {{ at = \"0:10\", play = \"e5\" }},\n\
+             {scene}  {{ at = \"0:20\", play = \"c4\" }},\n]\n"
+        )
+    };
+    let old = "[0:02.0] pawn goes to e four [0:10.0] pawn e five [0:20.0] pawn moves up to c four";
+    let new = "[0:02.0] pawn goes to e four [0:10.0] pawn e five [0:14.0] pawn moves up to c four";
+    for between in [
+        "]\n[[scene]]\nat = \"+5\"\ncues = [\n",
+        "]\n[[scene]]\nat = \"+2\"\ncues = [\n  { at = \"+3\", text = \"Now\" },\n",
+        "]\n[[scene]]\nat = \"+3\"\ncard = \"position\"\n[[scene]]\nat = \"+2\"\ncues = [\n",
+        "  { at = \"+5\", back = \"start\" },\n",
+    ] {
+        let synced = run_film(&film(between), Some(old), new, None);
+        let (_, told) = timeline::parse(&Source::new("film.toml", synced.text.as_str()));
+        assert!(told.is_empty(), "{told:?}\n{}", synced.text);
+        // Said at 14 s, it has to wait until 15: that is not at its word.
+        let last = synced.shifts.last().expect("a time");
+        assert_eq!((last.to, last.found), (Time::from_millis(15_000), Found::Between), "{between}");
+        assert!(synced.shifts[1..3].iter().all(|shift| shift.found == Found::Word), "{synced:?}");
+    }
 }
 
 #[test]

@@ -140,7 +140,8 @@ fn summary<'a>(diagnostics: impl Iterator<Item = &'a Diagnostic>) -> String {
 }
 
 /// The diagnostics in the order of reading, each with the text its spans point into: those of the timeline first,
-/// those of another text together. A place is told a code once: of rooms that find the same, the first is heard.
+/// those of another text together. A place is told a code once for each thing that is wrong there: of rooms that find
+/// the same, the first is heard.
 fn in_order<'a>(diagnostics: &'a [Diagnostic], timeline: &'a Source) -> Vec<(&'a Diagnostic, &'a Source)> {
     let mut texts = vec![timeline.path()];
     let mut ordered: Vec<(usize, &Diagnostic, &Source)> = Vec::with_capacity(diagnostics.len());
@@ -157,8 +158,20 @@ fn in_order<'a>(diagnostics: &'a [Diagnostic], timeline: &'a Source) -> Vec<(&'a
         (*rank, diagnostic.primary.span.start, std::cmp::Reverse(diagnostic.severity), diagnostic.primary.span.end)
     });
     let mut told = HashSet::new();
-    ordered.retain(|(rank, diagnostic, _)| told.insert((*rank, diagnostic.code, diagnostic.primary.span)));
+    ordered.retain(|(rank, found, _)| told.insert((*rank, found.code, found.primary.span, matter(found))));
     ordered.into_iter().map(|(_, diagnostic, source)| (diagnostic, source)).collect()
+}
+
+/// What tells a mistake from another one of its code at its place, where one room alone finds them and there may be
+/// several: a value out of a style file has the place of the file's name, and a FEN can be wrong in many ways.
+fn matter(found: &Diagnostic) -> &str {
+    match found.code {
+        Code::Fen | Code::LowContrast => &found.message,
+        // The text itself and the character: where else it is set, and would not fit there either, is the same mistake.
+        Code::LongText => found.message.split('`').nth(1).unwrap_or_default(),
+        Code::MissingGlyph => &found.primary.text,
+        _ => "",
+    }
 }
 
 /// The nearest of `known` to a misspelt `word`, if one is near enough to be meant.
@@ -175,7 +188,7 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
             let distance = if plain(candidate) == plain(word) {
                 0
             } else {
-                strsim::damerau_levenshtein(&word.to_lowercase(), candidate)
+                strsim::damerau_levenshtein(&word.to_lowercase(), &candidate.to_lowercase())
             };
             (distance, candidate)
         })

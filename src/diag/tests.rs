@@ -369,3 +369,32 @@ proptest::proptest! {
         proptest::prop_assert_eq!(json::values(&all, &source).len(), 1);
     }
 }
+
+#[test]
+fn several_mistakes_of_one_place_are_told_each() {
+    let text = "style = \"s.toml\"\n";
+    let at = of(text, "s.toml");
+    let long = |text: &str, of: &str| Diagnostic::error(Code::LongText, at, format!("the {of} `{text}` is longer"));
+    let glyph = |sign: &str, of: &str| {
+        Diagnostic::error(Code::MissingGlyph, at, format!("`{sign}` in {of}")).label(format!("`{sign}` is here"))
+    };
+    let all = [
+        long("One", "series"),
+        long("One", "title"),
+        long("Two", "title"),
+        glyph("\u{6f22}", "series"),
+        glyph("\u{6f22}", "title"),
+        glyph("\u{5b57}", "title"),
+    ];
+    let told = json::values(&all, &Source::new("f", text));
+    let told: Vec<&str> = told.iter().filter_map(|value| value["message"].as_str()).collect();
+    let expected =
+        ["the series `One` is longer", "the title `Two` is longer", "`\u{6f22}` in series", "`\u{5b57}` in title"];
+    assert_eq!(told, expected);
+}
+
+#[test]
+fn case_does_not_count_in_what_is_near() {
+    assert_eq!(nearest("Frist", ["First", "Second"]), Some("First"));
+    assert_eq!(nearest("frist", ["FIRST"]), Some("FIRST"));
+}

@@ -2,7 +2,8 @@
 
 mod motif;
 
-use super::{Claim, Claimed, find};
+use super::word::{self, Read};
+use super::{Claim, Claimed};
 use crate::diag::{Code, Diagnostic, nearest};
 use crate::source::Spanned;
 use crate::units::Side;
@@ -98,12 +99,16 @@ pub(crate) fn read(phrase: &str) -> Result<Claim, NoClaim> {
         ["threat", "mate", "in", number] => moves(number).map(Claim::ThreatMateIn),
         ["threat", "mate"] | ["threat"] => Err(unknown(phrase, "threat mate in 2")),
         ["mate", "in"] => Err(unknown(phrase, "mate in 2")),
-        ["threat", _] => match find::form(words[1]) {
-            None => Ok(Claim::Threat(words[1].to_string())),
-            Some(refusal) => Err(NoClaim {
+        ["threat", _] => match word::read(words[1]) {
+            Ok(Read::Move(_)) => Ok(Claim::Threat(words[1].to_string())),
+            other => Err(NoClaim {
                 code: Code::SanSyntax,
                 message: format!("`{}` is no move that could be a threat", words[1]),
-                label: refusal.label,
+                label: match other {
+                    Err(misread) => misread.label,
+                    Ok(Read::EnPassant) => "`e.p.` without its move".into(),
+                    Ok(_) => "a move number without its move".into(),
+                },
                 hint: "write the move that is threatened, `threat Ra8#`, or `threat mate in 2`".into(),
             }),
         },

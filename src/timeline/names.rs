@@ -1,7 +1,7 @@
 //! Names: none given twice where it must be one, and none used that nothing bears.
 
 use super::reader::Reader;
-use super::{Scene, SceneBody, Thumbnail, Timeline};
+use super::{Replay, Scene, SceneBody, Thumbnail, Timeline};
 use crate::diag::{Code, Diagnostic, nearest};
 use crate::source::{Span, Spanned};
 use std::cmp::Ordering;
@@ -18,7 +18,7 @@ pub(super) fn check(reader: &mut Reader<'_>, timeline: &Timeline) {
     if reader.is_whole() {
         for (number, scene) in timeline.scenes.iter().enumerate() {
             if let SceneBody::Replay(replay) = &scene.body {
-                check_replayed(reader, &timeline.scenes, number, &replay.scene);
+                check_replayed(reader, &timeline.scenes, number, replay);
             }
         }
         for thumbnail in &timeline.thumbnails {
@@ -49,7 +49,8 @@ fn find<'s>(scenes: &'s [Scene], name: &str) -> Option<(usize, &'s Scene)> {
 }
 
 /// A replay shows the moves of an earlier scene.
-fn check_replayed(reader: &mut Reader<'_>, scenes: &[Scene], number: usize, wanted: &Spanned<String>) {
+fn check_replayed(reader: &mut Reader<'_>, scenes: &[Scene], number: usize, replay: &Replay) {
+    let wanted = &replay.scene;
     let Some((place, scene)) = find(scenes, &wanted.value) else {
         unknown_scene(reader, &scenes[..number], wanted, "earlier scenes");
         return;
@@ -58,17 +59,27 @@ fn check_replayed(reader: &mut Reader<'_>, scenes: &[Scene], number: usize, want
     let name = &wanted.value;
     let problem = match place.cmp(&number) {
         Ordering::Equal => {
-            Some(("the scene itself", "name an earlier scene", "a scene cannot replay itself".to_owned()))
+            let message = "a scene cannot replay itself".to_owned();
+            Some(("the scene itself", "name an earlier scene".to_owned(), message))
         }
         Ordering::Greater => {
             let message = format!("the replayed scene `{name}` comes later");
-            Some(("not shown yet", "put the replay after the scene it replays", message))
+            Some(("not shown yet", "put the replay after the scene it replays".to_owned(), message))
         }
         Ordering::Less if matches!(scene.body, SceneBody::Card(_)) => {
             let message = format!("the replayed scene `{name}` is a card");
-            Some(("a card has no moves", "name a scene with moves", message))
+            Some(("a card has no moves", "name a scene with moves".to_owned(), message))
         }
-        Ordering::Less => None,
+        Ordering::Less => match &scene.body {
+            // A label leads to a position of a replay as it does elsewhere; but what a replay shows is no solution of
+            // its own.
+            SceneBody::Replay(shown) if replay.line.as_ref().is_none_or(|line| line.value == "solution") => {
+                let message = format!("the replayed scene `{name}` is a replay itself");
+                let hint = format!("name the scene whose moves it shows: `{}`", shown.scene.value);
+                Some(("it has no solution of its own", hint, message))
+            }
+            _ => None,
+        },
     };
     if let Some((label, hint, message)) = problem {
         reader.report(

@@ -9,8 +9,8 @@ use std::time::Duration;
 
 /// What is known of the clock after the scenes and cues so far.
 struct Clock {
-    /// When the last scene or cue begins: at this time, or not before it.
-    begin: Time,
+    /// When the last scene or cue begins; `None` where it has no time, so that only the film can tell.
+    begin: Option<Time>,
     /// The place of the written time that says so; `None` before the first.
     bound: Option<Bound>,
 }
@@ -26,7 +26,7 @@ struct Bound {
 
 /// Reports every time that lies before one above it.
 pub(super) fn check(reader: &mut Reader<'_>, timeline: &Timeline) {
-    let mut clock = Clock { begin: Time::ZERO, bound: None };
+    let mut clock = Clock { begin: Some(Time::ZERO), bound: None };
     for scene in &timeline.scenes {
         clock.pass(reader, scene.at, "the scene");
         for cue in &scene.cues {
@@ -39,12 +39,18 @@ pub(super) fn check(reader: &mut Reader<'_>, timeline: &Timeline) {
 impl Clock {
     /// Goes on to the next scene or cue.
     fn pass(&mut self, reader: &mut Reader<'_>, at: Option<Spanned<At>>, what: &str) {
-        let Some(at) = at else { return };
+        let Some(at) = at else {
+            self.begin = None;
+            return;
+        };
         let written = &reader.source()[at.span.start..at.span.end];
         let (time, one, fact) = match at.value {
             At::Clock(time) => (time, format!("one at `{written}`"), format!("{what} before")),
             At::After(length) => {
-                let time = self.begin + length;
+                // What is relative to something without a time is held against the rest where the film is put on the
+                // clock.
+                let Some(begin) = self.begin else { return };
+                let time = begin + length;
                 (time, format!("one at `{time}`"), format!("{what} before, at {time}"))
             }
         };
@@ -62,10 +68,10 @@ impl Clock {
                 reader.report(diagnostic);
                 // The times below are held against the later one, so that one slip is reported once; what is
                 // relative to this cue still counts from it.
-                self.begin = time;
+                self.begin = Some(time);
             }
             _ => {
-                self.begin = time;
+                self.begin = Some(time);
                 self.bound = Some(Bound { time, span: at.span, what: one, fact });
             }
         }
@@ -73,12 +79,12 @@ impl Clock {
 
     /// Counts the moves of a cue that are spaced by a written length: the last one's start is a bound as well.
     fn play(&mut self, cue: &Cue) {
-        let (Some(every), Some(at)) = (cue.every, cue.at) else { return };
+        let (Some(every), Some(at), Some(begin)) = (cue.every, cue.at, self.begin) else { return };
         let Some(gaps) = u32::try_from(cue.play.len()).ok().and_then(|moves| moves.checked_sub(1)).filter(|&n| n > 0)
         else {
             return;
         };
-        let last = self.begin + every.value.saturating_mul(gaps);
+        let last = begin + every.value.saturating_mul(gaps);
         if self.bound.as_ref().is_none_or(|bound| bound.time < last) {
             let fact = format!("the last of {} moves, which begins at {last}", gaps + 1);
             self.bound = Some(Bound { time: last, span: at.span, what: format!("a move at `{last}`"), fact });

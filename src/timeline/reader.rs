@@ -274,7 +274,19 @@ impl<'a> Reader<'a> {
 
     /// A point on the clock or a length after the cue before.
     pub(super) fn at(&mut self, entry: Option<Entry<'a>>) -> Option<Spanned<At>> {
-        self.timed(entry?, forms::at, |seconds| forms::time_from_seconds(seconds).map(At::Clock))
+        let entry = entry?;
+        let written = self.source.get(entry.span.start..entry.span.end).unwrap_or_default();
+        if let Some(number) = written.strip_prefix('+').filter(|_| self.number(&entry).is_some()) {
+            // To TOML the sign says nothing; whoever writes it means something by it.
+            let message = format!("the time `{written}` is not in quotes");
+            self.report(
+                Diagnostic::error(Code::BadValue, entry.span, message)
+                    .label("TOML reads this as a number without a sign")
+                    .hint(format!("\"{written}\" for a time after the cue before, {number} for one on the clock")),
+            );
+            return None;
+        }
+        self.timed(entry, forms::at, |seconds| forms::time_from_seconds(seconds).map(At::Clock))
     }
 
     /// A point on the clock.

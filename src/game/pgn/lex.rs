@@ -169,10 +169,9 @@ impl Reader<'_> {
             self.end_game();
         }
         let start = self.at;
-        let line_end = self.until(|sign| matches!(sign, '\n' | '\r'));
-        let line = &self.text[start..line_end];
-        let Some((name, value, length)) = pair(line) else {
-            let span = Span::new(start, start + line.trim_end().len());
+        let Some((name, value, length)) = pair(&self.text[start..]) else {
+            let line_end = self.until(|sign| matches!(sign, '\n' | '\r'));
+            let span = Span::new(start, start + self.text[start..line_end].trim_end().len());
             self.game.fault(span, "the PGN has a tag that cannot be read", "a tag looks like `[Event \"Club night\"]`");
             self.at = line_end;
             return;
@@ -184,27 +183,32 @@ impl Reader<'_> {
     }
 }
 
-/// Name, bytes of the quoted value, and length of a tag at the start of a line.
-fn pair(line: &str) -> Option<(String, (usize, usize), usize)> {
-    let inner = line.strip_prefix('[')?;
+/// Name, bytes of the quoted value, and length of the tag at the start of a text. Between its tokens may be white space
+/// of any kind (PGN standard 1994, §7 and §8.1.1), but within the value no line ends.
+fn pair(text: &str) -> Option<(String, (usize, usize), usize)> {
+    let inner = text.strip_prefix('[')?;
     let trimmed = inner.trim_start();
     let name: String = trimmed.chars().take_while(|sign| sign.is_alphanumeric() || *sign == '_').collect();
     if name.is_empty() {
         return None;
     }
-    let after_name = line.len() - trimmed.len() + name.len();
-    let quote = after_name + line[after_name..].find(|sign: char| !sign.is_whitespace())?;
-    if !line[quote..].starts_with('"') {
+    let after_name = text.len() - trimmed.len() + name.len();
+    let quote = after_name + text[after_name..].find(|sign: char| !sign.is_whitespace())?;
+    if !text[quote..].starts_with('"') {
         return None;
     }
     let mut escaped = false;
-    let close = line[quote + 1..].char_indices().find_map(|(at, sign)| {
-        let closes = sign == '"' && !escaped;
+    let closes = |sign: char| {
+        let closes = matches!(sign, '\n' | '\r') || (sign == '"' && !escaped);
         escaped = sign == '\\' && !escaped;
-        closes.then_some(quote + 1 + at)
-    })?;
-    let bracket = close + 1 + line[close + 1..].find(|sign: char| !sign.is_whitespace())?;
-    line[bracket..].starts_with(']').then_some((name, (quote, close + 1), bracket + 1))
+        closes
+    };
+    let close = quote + 1 + text[quote + 1..].find(closes)?;
+    if !text[close..].starts_with('"') {
+        return None;
+    }
+    let bracket = close + 1 + text[close + 1..].find(|sign: char| !sign.is_whitespace())?;
+    text[bracket..].starts_with(']').then_some((name, (quote, close + 1), bracket + 1))
 }
 
 fn unescaped(text: &str) -> String {

@@ -97,6 +97,37 @@ fn bad_usage_is_code_2_and_talks_on_standard_error() {
 }
 
 #[test]
+fn a_height_beside_a_frame_from_elsewhere_is_not_left_out_in_silence() {
+    let (folder, film) = small_film();
+    let path = film.to_str().expect("a plain path");
+    fs::write(folder.path().join("series.toml"), "[film]\nframe = \"426x240\"\n").expect("a file");
+    let styled = SMALL.replace("fps = 24", "fps = 24\nstyle = \"series.toml\"");
+    fs::write(&film, &styled).expect("a file");
+    let output = run(&["check", path, "--format", "short"]);
+    let said = text(&output.stdout) + &text(&output.stderr);
+    assert!(
+        said.contains("film.toml:4:10: warning[conflict]: `height` has no effect with a frame of 426x240"),
+        "{said}"
+    );
+    // What is the film's own goes before the style's, without a word.
+    fs::write(&film, styled.replace("height = 240", "frame = \"300x240\"")).expect("a file");
+    fs::write(folder.path().join("series.toml"), "[film]\nheight = 720\n").expect("a file");
+    let output = run(&["check", path, "--format", "short"]);
+    let said = text(&output.stdout) + &text(&output.stderr);
+    assert!(code(&output) == 0 && !said.contains("height"), "{said}");
+    // On the command line it cannot be meant.
+    let png = folder.path().join("x.png");
+    let still = |more: &[&str]| {
+        let output = run(&[&["still", path, "--at", "1", "-o", png.to_str().unwrap()], more].concat());
+        (code(&output), text(&output.stderr))
+    };
+    let (status, said) = still(&["--height", "480"]);
+    assert!(status == 2 && said.contains("--height: `height` has no effect with a frame of 300x240"), "{said}");
+    assert_eq!(still(&["--height", "240", "--frame", "wide"]).0, 0);
+    assert_eq!(still(&[]).0, 0);
+}
+
+#[test]
 fn the_world_failing_is_code_3() {
     let missing = run(&["check", "no-such-film.toml"]);
     assert_eq!(code(&missing), 3);

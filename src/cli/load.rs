@@ -72,7 +72,13 @@ pub fn load(path: &Path, overrides: &FilmSettings, draft: bool, proving: &Provin
     let (mut timeline, mut diagnostics) = timeline::parse(&source);
     let (style, style_source) = style_settings(&timeline, &folder, &mut diagnostics);
     let colours_of_style = timeline.film.theme.is_none();
-    timeline.film = timeline.film.or(style).overridden_by(overrides.clone());
+    diagnostics.extend(timeline.film.idle_height(&style));
+    timeline.film = timeline.film.or(style);
+    if let Some(idle) = overrides.idle_height(&timeline.film) {
+        let hint = "leave it out, or name a shape with --frame: wide, tall, square";
+        return Err(Failure::Usage(format!("--height: {} ({hint})", idle.message)));
+    }
+    timeline.film = timeline.film.overridden_by(overrides.clone());
     let colours_source = style_source.filter(|_| colours_of_style);
     let theme_file = own_theme(&mut timeline.film, &folder, colours_source, &mut diagnostics);
     if draft {

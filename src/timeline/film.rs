@@ -43,19 +43,20 @@ pub(super) fn style_settings<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>
         rest: reader.length(fields.take("rest")),
     };
     fields.close();
-    if let (Some(Spanned { value: shape @ FrameShape::Free { .. }, span }), Some(height)) = (settings.frame, height) {
-        reader.report(
-            Diagnostic::warning(
-                Code::Conflict,
-                height.key_span,
-                format!("`height` has no effect with a frame of {shape}"),
-            )
-            .label("not used")
-            .also(span, "this says the height as well")
-            .hint("leave `height` out, or name a shape: wide, tall, square"),
-        );
+    if let (Some(frame), Some(height)) = (settings.frame, height) {
+        let idle = idle_height(height.key_span, frame.value);
+        idle.into_iter().for_each(|idle| reader.report(idle.also(frame.span, "this says the height as well")));
     }
     settings
+}
+
+/// The doubt about a `height` beside a frame that says the height itself, if it does.
+fn idle_height(height: Span, frame: FrameShape) -> Option<Diagnostic> {
+    matches!(frame, FrameShape::Free { .. }).then(|| {
+        Diagnostic::warning(Code::Conflict, height, format!("`height` has no effect with a frame of {frame}"))
+            .label("not used")
+            .hint("leave `height` out, or name a shape: wide, tall, square")
+    })
 }
 
 fn card_words<'a>(reader: &mut Reader<'a>, entry: Option<Entry<'a>>) -> CardWords {
@@ -140,6 +141,15 @@ impl FilmSettings {
         }
         let rule = Defaults(self.style.as_ref().map(|style| style.span).unwrap_or_default());
         each_setting!(self, defaults, rule)
+    }
+
+    /// The doubt about a `height` of these settings that has no effect, because the frame of `defaults` (a style file's)
+    /// says the height.
+    pub fn idle_height(&self, defaults: &FilmSettings) -> Option<Diagnostic> {
+        let (height, frame) = (self.height?, defaults.frame.filter(|_| self.frame.is_none())?);
+        let idle = idle_height(height.span, frame.value)?;
+        let style = self.style.as_ref().map(|style| style.span);
+        Some(style.into_iter().fold(idle, |idle, style| idle.also(style, "its frame says the height as well")))
     }
 
     /// These settings but for what `overrides` (the command line's) gives. An overriding value keeps the place of the

@@ -69,10 +69,9 @@ pub fn frames(loaded: &Loaded, part: &Part) -> Result<Range<FrameIndex>, Failure
 }
 
 fn scene_times(loaded: &Loaded, name: &str) -> Result<(Time, Time), Failure> {
-    let chapters = loaded.film.chapters();
-    let found = chapters.iter().find(|chapter| chapter.name == name);
+    let found = loaded.film.chapter(name);
     found.map(|chapter| (chapter.start, chapter.end)).ok_or_else(|| {
-        let names: Vec<&str> = chapters.iter().map(|chapter| chapter.name.as_str()).collect();
+        let names: Vec<&str> = loaded.film.chapters().iter().map(|chapter| chapter.name.as_str()).collect();
         let hint = match diag::nearest(name, names.iter().copied()) {
             Some(near) => format!("did you mean `{near}`?"),
             None => format!("the scenes are: {}", names.join(", ")),

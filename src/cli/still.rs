@@ -33,7 +33,7 @@ pub struct Still {
     pub published: Published,
 }
 
-/// Paints the frame that is on screen at a time or a label.
+/// Paints the first frame at or after a time or a label: the one that first shows what happens then.
 pub fn run(arguments: &Still, talk: &Talk) -> Result<(), Failure> {
     let path = &arguments.output;
     let is_png = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("png"));

@@ -111,7 +111,7 @@ fn shown_moment(deed: &Deed, node: &Node) -> Option<Moment> {
 pub(super) struct Beat {
     /// When it begins.
     pub(super) start: Time,
-    /// When the board does something else, or the scene ends.
+    /// When the board does something else or is cleared, or the scene ends.
     pub(super) next: Time,
     /// What the board does.
     pub(super) deed: Deed,
@@ -164,7 +164,7 @@ pub(super) fn beats(board: &Board, times: &[Time], end: Time, rate: FrameRate, m
             complete: after(start, natural.whole * speed),
             deed,
         });
-        if !matches!(step.action, Action::Stay) {
+        if !matches!(step.action, Action::Stay) || step.clears {
             next = start;
         }
     }

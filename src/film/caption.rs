@@ -8,10 +8,16 @@ use crate::game::{Board, Words};
 use crate::timeline::Motion;
 use crate::units::Time;
 use std::sync::Arc;
+use std::time::Duration;
 
-/// The captions of a scene, in order.
+/// The captions of a scene.
 #[derive(Clone, Debug)]
-pub(super) struct Captions(Vec<Caption>);
+pub(super) struct Captions {
+    /// Those that are shown, in order.
+    shown: Vec<Caption>,
+    /// Those that are not, because something else comes too soon after them, each with the time it would have had.
+    hurried: Vec<(Words, Duration)>,
+}
 
 /// One caption, or the silence after one.
 #[derive(Clone, Debug)]
@@ -26,14 +32,21 @@ struct Caption {
 impl Captions {
     pub(super) fn new(board: &Board, times: &[Time], end: Time, motion: Motion) -> Captions {
         let mut captions: Vec<Caption> = Vec::new();
+        let mut hurried = Vec::new();
         for (step, &start) in board.steps.iter().zip(times) {
             let Some(words) = &step.text else { continue };
-            // Nobody can read what stands for less than a third of a second; left out, it cannot flash either.
-            if captions.last().is_some_and(|last| start < after(last.start, NO_FLASH)) {
-                captions.pop();
+            let text: Option<Arc<str>> = Some(words.text.trim()).filter(|text| !text.is_empty()).map(Arc::from);
+            let stands = |captions: &[Caption]| captions.last().and_then(|last| last.text.clone()) == text;
+            if stands(&captions) {
+                continue;
             }
-            let text = Some(words.text.trim()).filter(|text| !text.is_empty()).map(Arc::from);
-            if captions.last().map_or(&None, |last| &last.text) != &text {
+            // Nobody can read what stands for less than a third of a second; left out, it cannot flash either.
+            if let Some(last) = captions.pop_if(|last| start < after(last.start, NO_FLASH))
+                && last.text.is_some()
+            {
+                hurried.push((last.words, start.since(last.start)));
+            }
+            if !stands(&captions) {
                 captions.push(Caption { start, settled: start, text, words: words.clone() });
             }
         }
@@ -44,13 +57,13 @@ impl Captions {
             caption.settled = after(caption.start, length).min(next);
             next = caption.start;
         }
-        Captions(captions)
+        Captions { shown: captions, hurried }
     }
 
     /// The caption at `time`.
     pub(super) fn at(&self, time: Time) -> CaptionPicture {
-        let now = self.0.partition_point(|caption| caption.start <= time);
-        let Some(caption) = now.checked_sub(1).map(|index| &self.0[index]) else {
+        let now = self.shown.partition_point(|caption| caption.start <= time);
+        let Some(caption) = now.checked_sub(1).map(|index| &self.shown[index]) else {
             return CaptionPicture::default();
         };
         let text = caption.text.clone();
@@ -58,7 +71,7 @@ impl Captions {
             return CaptionPicture { text, ..CaptionPicture::default() };
         }
         let ms = share(time, caption.start, caption.settled) * CAPTION;
-        let before = now.checked_sub(2).and_then(|index| self.0[index].text.clone());
+        let before = now.checked_sub(2).and_then(|index| self.shown[index].text.clone());
         let bar = GLIDE.at(CAPTION_BAR.through(ms)) as f32;
         CaptionPicture {
             text,
@@ -73,13 +86,18 @@ impl Captions {
 
     /// The words of every caption, with the time for which they are on screen.
     pub(super) fn words(&self, end: Time) -> impl Iterator<Item = (&Words, Time, Time)> + '_ {
-        let ends = self.0.iter().skip(1).map(|caption| caption.start).chain([end]);
-        let all = self.0.iter().zip(ends).filter(|(caption, _)| caption.text.is_some());
+        let ends = self.shown.iter().skip(1).map(|caption| caption.start).chain([end]);
+        let all = self.shown.iter().zip(ends).filter(|(caption, _)| caption.text.is_some());
         all.map(|(caption, end)| (&caption.words, caption.start, end))
+    }
+
+    /// Every caption that is not shown for want of time, and how long it would have been on screen.
+    pub(super) fn hurried(&self) -> &[(Words, Duration)] {
+        &self.hurried
     }
 
     /// The stretches in which something changes.
     pub(super) fn changes(&self) -> impl Iterator<Item = (Time, Time)> + '_ {
-        self.0.iter().map(|caption| (caption.start, caption.settled))
+        self.shown.iter().map(|caption| (caption.start, caption.settled))
     }
 }

@@ -62,7 +62,7 @@ fields! {
     MarkPicture { role, square, enter, opacity }
     ForcePicture { from, to, enter, opacity }
     ArrowPicture { from, to, side, plan, corner, drawn, head, opacity }
-    GhostPicture { piece, square, opacity }
+    GhostPicture { piece, square, enter, opacity }
     Piece { side, role }
 }
 
@@ -95,7 +95,7 @@ impl Feed for KingMoment {
     }
 }
 
-/// Words for the values of an enumeration: their place in its declaration.
+/// The values of an enumeration, each as a number of its own.
 macro_rules! named {
     ($($type:ident: $($variant:ident = $number:literal),*;)*) => {$(
         impl Feed for $type {

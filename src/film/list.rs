@@ -34,7 +34,7 @@ struct Change {
 
 impl Lists {
     pub(super) fn new(board: &Board, beats: &[Beat], end: Time, motion: Motion, words: &ListWords) -> Lists {
-        let mut lines = Lines::default();
+        let mut lines = Lines { sans: board.nodes.iter().map(written).collect(), ..Lines::default() };
         if board.pace.is_some() {
             // In a replay nothing is given away: the moves to come are shown from the start.
             for step in board.steps.iter().filter(|step| step.action == Action::Play) {
@@ -48,6 +48,9 @@ impl Lists {
                 continue;
             }
             lines.play(&board.nodes, step.node);
+            if let (Action::Play, Some((_, ply))) = (&step.action, &board.nodes[step.node.0].came) {
+                lines.sign(step.node, &ply.san, board.sign_at(step));
+            }
             let list = lines.list(&board.nodes, step.node, words);
             let last = changes.last().map_or(&first, |change| &change.list);
             if list == **last {
@@ -92,6 +95,8 @@ struct Lines {
     main: Vec<NodeId>,
     tries: Vec<Branch>,
     too_deep: Vec<NodeId>,
+    /// For every node its ply as it is written, with the sign it bears by now.
+    sans: Vec<Arc<str>>,
 }
 
 /// A line that hangs from another.
@@ -117,6 +122,13 @@ impl Lines {
         }
         for id in way.into_iter().rev() {
             self.add(nodes, id);
+        }
+    }
+
+    /// A ply bears the sign with which it is played: what a cue says later is not given away before.
+    fn sign(&mut self, id: NodeId, san: &str, sign: &str) {
+        if self.sans[id.0].strip_prefix(san) != Some(sign) {
+            self.sans[id.0] = format!("{san}{sign}").into();
         }
     }
 
@@ -153,7 +165,7 @@ impl Lines {
     /// The list with `current` on the board.
     fn list(&self, nodes: &[Node], current: NodeId, words: &ListWords) -> MoveList {
         let way = ancestry(nodes, current);
-        let line = |moves: &[NodeId]| moves.iter().filter_map(|id| shown(nodes, *id, &way)).collect::<Vec<_>>();
+        let line = |moves: &[NodeId]| moves.iter().filter_map(|id| self.shown(nodes, *id, &way)).collect::<Vec<_>>();
         // A second-level line follows the one it branches from.
         let mut order: Vec<usize> = (0..self.tries.len()).collect();
         order.sort_by_key(|&index| {
@@ -182,6 +194,18 @@ impl Lines {
         let on_main = self.main.iter().position(|id| *id == current).map(Current::Main);
         MoveList { main: line(&self.main), tries, current: on_main.or_else(in_tries).unwrap_or_default() }
     }
+
+    /// A node's ply as the list shows it: muted unless it lies on the way to the position on the board.
+    fn shown(&self, nodes: &[Node], id: NodeId, way: &[bool]) -> Option<ListMove> {
+        let (_, ply) = nodes[id.0].came.as_ref()?;
+        let san = Arc::clone(&self.sans[id.0]);
+        Some(ListMove { number: ply.number, side: ply.piece.side, san, muted: !way[id.0] })
+    }
+}
+
+/// A node's ply with the sign it bears in the end.
+fn written(node: &Node) -> Arc<str> {
+    node.came.as_ref().map_or_else(Arc::default, |(_, ply)| format!("{}{}", ply.san, ply.suffix).into())
 }
 
 /// What a line played out comes to; a mate is said by the sign at its last move.
@@ -199,11 +223,4 @@ fn ancestry(nodes: &[Node], id: NodeId) -> Vec<bool> {
         way[at.0] = true;
     }
     way
-}
-
-/// A node's ply as the list shows it: muted unless it lies on the way to the position on the board.
-fn shown(nodes: &[Node], id: NodeId, way: &[bool]) -> Option<ListMove> {
-    let (_, ply) = nodes[id.0].came.as_ref()?;
-    let san = format!("{}{}", ply.san, ply.suffix);
-    Some(ListMove { number: ply.number, side: ply.piece.side, san, muted: !way[id.0] })
 }

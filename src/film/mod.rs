@@ -74,8 +74,10 @@ pub struct Own {
 /// A scene on the film's clock; also a chapter.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Chapter {
-    /// The scene's name; a card's kind if it has none.
+    /// The scene's name; what kind of scene it is if it has none.
     pub name: String,
+    /// Whether the name is the scene's own.
+    pub is_named: bool,
     /// When it begins.
     pub start: Time,
     /// When the next one does, or the film ends.
@@ -171,6 +173,7 @@ impl Film {
         for (index, times) in schedule.scenes.iter().enumerate() {
             film.add(timeline, game, index, times);
         }
+        diagnostics.extend(film.shots.iter().filter_map(Shot::stage).flat_map(hurried));
         if film.look.layout == Layout::Panel {
             diagnostics.extend(film.lines_too_deep(game));
         }
@@ -230,7 +233,8 @@ impl Film {
             }
         }
         self.shots.extend(shot);
-        self.chapters.push(Chapter { name: chapter_name(scene), start: times.start, end: times.end });
+        let (name, is_named) = (chapter_name(scene), scene.name.is_some());
+        self.chapters.push(Chapter { name, is_named, start: times.start, end: times.end });
     }
 
     /// Adds a card's pages, each for the same time.
@@ -307,6 +311,13 @@ impl Film {
         &self.chapters
     }
 
+    /// The scene of this name: the one that the timeline calls so, or else the first that goes by it for want of its
+    /// own.
+    pub fn chapter(&self, name: &str) -> Option<&Chapter> {
+        let of_name = || self.chapters.iter().filter(|chapter| chapter.name == name);
+        of_name().find(|chapter| chapter.is_named).or_else(|| of_name().next())
+    }
+
     /// When each step of a scene begins, in the game's order; none for a card, or where there is no such scene.
     pub fn step_times(&self, scene: usize) -> &[Time] {
         self.steps.get(scene).map_or(&[], Vec::as_slice)
@@ -337,7 +348,8 @@ impl Film {
         &self.texts
     }
 
-    /// Captions that are never on screen, as those behind a move that cannot be played.
+    /// Captions that no caption on screen stems from: those behind a move that cannot be played, those that have no time,
+    /// and those that say again what stands there already.
     pub fn unshown(&self) -> &[TextUse] {
         &self.unshown
     }
@@ -367,6 +379,16 @@ impl Film {
     pub fn frame(&self, index: FrameIndex) -> Picture {
         self.at(self.rate.start_of(index))
     }
+}
+
+/// Every caption of a scene that is never on screen, because something else comes too soon after it.
+fn hurried(stage: &Stage) -> impl Iterator<Item = Diagnostic> + '_ {
+    stage.captions().hurried().iter().map(|(words, room)| {
+        let message = format!("the caption `{}` is never on screen", words.text.trim());
+        Diagnostic::warning(Code::HurriedCaption, words.span, message)
+            .label(format!("gone again after {} ms", room.as_millis()))
+            .hint(format!("give it at least {:.1} s", schedule::reading(&words.text) / 1000.0))
+    })
 }
 
 /// How a film looks, by its settings.

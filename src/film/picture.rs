@@ -149,7 +149,7 @@ pub struct ListMove {
     /// Whose move.
     pub side: Side,
     /// SAN in English letters with suffix: `c8=R!`. Figurines or letters are set when it is drawn.
-    pub san: String,
+    pub san: Arc<str>,
     /// Not yet played (replay scenes), or left behind by a return: set muted.
     pub muted: bool,
 }
@@ -326,7 +326,9 @@ pub struct GhostPicture {
     pub piece: Piece,
     /// Where.
     pub square: Square,
-    /// How far it has come in, or how far it has not yet gone.
+    /// How far it has come in, 0 to 1.
+    pub enter: f32,
+    /// Opacity while it goes out; 1 else.
     pub opacity: f32,
 }
 

@@ -12,7 +12,7 @@ use super::words;
 use crate::diag::{Code, Diagnostic};
 use crate::game::{Action, Board, Body, Card, Game, Scene, Step, When};
 use crate::source::Span;
-use crate::timeline::{At, CardKind, Motion, Timeline};
+use crate::timeline::{self, At, CardKind, Motion, SceneBody, Timeline};
 use crate::units::Time;
 use std::time::Duration;
 
@@ -114,14 +114,7 @@ impl Clock<'_> {
     /// Gives a scene its start.
     fn scene(&mut self, index: usize, scene: &Scene) -> Time {
         let span = self.timeline.scenes.get(index).and_then(|scene| scene.at.as_ref()).map_or(scene.span, |at| at.span);
-        let first_cue = match &scene.body {
-            Body::Board(board) => board.steps.first().and_then(|step| match step.when {
-                When::At(At::Clock(time)) => Some(time),
-                _ => None,
-            }),
-            Body::Card(_) => None,
-        };
-        let (time, read) = match (scene.at, first_cue) {
+        let (time, read) = match (scene.at, first_cue(scene)) {
             (Some(At::Clock(time)), _) => (time, true),
             (Some(At::After(wait)), _) => (self.cue + wait, self.cue_read),
             // A scene without a time is there at the latest when its first cue speaks of it.
@@ -152,15 +145,23 @@ impl Clock<'_> {
         let Body::Board(board) = &scene.body else { return Vec::new() };
         let mut times: Vec<Time> = Vec::with_capacity(board.steps.len());
         let mut share = 1.0;
+        // Moves that no cue plays can have no times: those of a replay, and of a PGN by itself.
+        let is_by_itself =
+            board.pace.is_some() || self.timeline.scenes.get(index).is_some_and(|scene| scene.cues.is_empty());
         for (number, step) in board.steps.iter().enumerate() {
             let begins_cue = number == 0 || board.steps[number - 1].span != step.span;
+            let moves = &board.steps[number..];
+            let moves = &moves[..moves.iter().position(|other| other.span != step.span).unwrap_or(moves.len())];
+            if number == 0 && step.when == When::Follow {
+                self.shorten_lead(index, board, moves);
+            }
             let span = self.written_at(index, step);
             let (time, read) = match step.when {
                 When::At(At::Clock(time)) => (time, true),
                 When::At(At::After(wait)) => (self.cue + wait, self.cue_read),
                 When::Every(wait) => (times.last().copied().unwrap_or(self.cue) + wait, self.cue_read),
                 When::Follow => {
-                    if self.narrated && begins_cue && board.pace.is_none() {
+                    if self.narrated && begins_cue && !is_by_itself {
                         self.diagnostics.push(no_time(step.span, "cue"));
                         self.lost = true;
                     }
@@ -170,10 +171,8 @@ impl Clock<'_> {
             let time = self.give(time, read, span);
             if begins_cue {
                 (self.cue, self.cue_read) = (time, read);
-                let moves = &board.steps[number..];
-                let moves = &moves[..moves.iter().position(|other| other.span != step.span).unwrap_or(moves.len())];
                 let until = self.fixed_after(index, board, number + moves.len());
-                share = until.map_or(1.0, |until| self.share_of_room(board, moves, until.since(time)));
+                share = until.map_or(1.0, |until| self.share_of_room(board, moves, 0.0, until.since(time)));
             }
             let share =
                 if board.steps.get(number + 1).is_some_and(|next| next.span == step.span) { share } else { 1.0 };
@@ -183,27 +182,51 @@ impl Clock<'_> {
         times
     }
 
+    /// Where a scene's first moves follow its beginning, the look at the board before them gives way as their rests
+    /// do. A replay that cannot have its pace all the same is doubted.
+    fn shorten_lead(&mut self, index: usize, board: &Board, moves: &[Step]) {
+        let Some(When::At(At::Clock(until))) = self.told_after(index, board, moves.len()) else { return };
+        let (lead, room) = (millis(self.free.since(self.cue)), until.since(self.cue));
+        let share = self.share_of_room(board, moves, lead, room);
+        self.free = after(self.cue, lead * share);
+        if board.pace.is_some() {
+            let lengths = moves
+                .iter()
+                .map(|step| (Natural::of(board, step, self.motion).whole, held(board, step, self.rest, self.motion)));
+            let (least, whole) = lengths.fold((0.0_f64, lead), |(least, whole), (motion, held)| {
+                (least.max(if held > 0.0 { motion / held } else { 0.0 }), whole + held)
+            });
+            if share < least {
+                let scene = self.timeline.scenes.get(index);
+                self.diagnostics.extend(scene.map(|scene| out_of_pace(scene, millis(room), whole * least)));
+            }
+        }
+    }
+
     /// The next time that does not depend on the cue that now begins: where step `number` or what comes after the
     /// scene is told to be.
     fn fixed_after(&self, index: usize, board: &Board, number: usize) -> Option<Time> {
-        let when = match board.steps.get(number) {
-            Some(step) => Some(step.when),
-            None => match self.timeline.scenes.get(index + 1) {
-                Some(next) => next.at.as_ref().map(|at| When::At(at.value)),
-                None => self.ends.map(|end| When::At(At::Clock(end))),
-            },
-        };
-        match when? {
+        match self.told_after(index, board, number)? {
             When::At(At::Clock(time)) => Some(time),
             When::At(At::After(wait)) => Some(self.cue + wait),
             When::Every(_) | When::Follow => None,
         }
     }
 
-    /// How much of their usual time the untimed moves of one cue take, so that all fit before what comes next: they
-    /// share the room, and rests give way before motion does.
-    fn share_of_room(&self, board: &Board, moves: &[Step], room: Duration) -> f64 {
-        let (mut fixed, mut flexible) = (0.0, 0.0);
+    /// What is said of when step `number` happens, or what comes after the scene.
+    fn told_after(&self, index: usize, board: &Board, number: usize) -> Option<When> {
+        match (board.steps.get(number), self.game.scenes.get(index + 1)) {
+            (Some(step), _) => Some(step.when),
+            // A scene without a time is there at the latest when its first cue speaks of it.
+            (None, Some(next)) => next.at.or(first_cue(next).map(At::Clock)).map(When::At),
+            (None, None) => self.ends.map(|end| When::At(At::Clock(end))),
+        }
+    }
+
+    /// How much of their usual time the untimed moves of one cue take, and the wait of `lead` milliseconds before them,
+    /// so that all fit before what comes next: they share the room, and rests give way before motion does.
+    fn share_of_room(&self, board: &Board, moves: &[Step], lead: f64, room: Duration) -> f64 {
+        let (mut fixed, mut flexible) = (0.0, lead);
         for (number, step) in moves.iter().enumerate() {
             match moves.get(number + 1).map(|next| next.when) {
                 Some(When::Every(wait)) => fixed += millis(wait),
@@ -235,6 +258,15 @@ impl Clock<'_> {
     }
 }
 
+/// When a scene's first cue is, if the clock says so.
+fn first_cue(scene: &Scene) -> Option<Time> {
+    let Body::Board(board) = &scene.body else { return None };
+    match board.steps.first()?.when {
+        When::At(At::Clock(time)) => Some(time),
+        _ => None,
+    }
+}
+
 /// Where the time of a step's cue is written.
 fn cue_at(timeline: &Timeline, scene: usize, step: &Step) -> Option<Span> {
     let cue = timeline.scenes.get(scene)?.cues.iter().find(|cue| cue.span == step.span)?;
@@ -245,9 +277,8 @@ fn cue_at(timeline: &Timeline, scene: usize, step: &Step) -> Option<Span> {
 /// what has been played and to read what is written.
 fn held(board: &Board, step: &Step, rest: f64, motion: Motion) -> f64 {
     let rest = step.rest.map_or(rest, millis);
-    let suffix = board.nodes[step.node.0].came.as_ref().map_or("", |(_, ply)| ply.suffix.as_str());
     let hold = match step.action {
-        Action::Play if suffix == "!" || suffix == "!!" => HOLD_KEY,
+        Action::Play if matches!(board.sign_at(step), "!" | "!!") => HOLD_KEY,
         Action::Play => HOLD_MOVE,
         _ => 0.0,
     };
@@ -256,7 +287,7 @@ fn held(board: &Board, step: &Step, rest: f64, motion: Motion) -> f64 {
 }
 
 /// How long a caption is to be read, in milliseconds.
-fn reading(text: &str) -> f64 {
+pub(super) fn reading(text: &str) -> f64 {
     let characters = text.trim().chars().count() as f64;
     if characters == 0.0 {
         return 0.0;
@@ -320,6 +351,20 @@ fn no_time(span: Span, what: &str) -> Diagnostic {
     Diagnostic::error(Code::MissingKey, span, format!("this {what} has no `at`, and the voice is the clock"))
         .label("a film with a narration has to be told when this happens")
         .hint("`at = \"0:12.5\"` on the recording's clock, or `at = \"+1.5\"` after the cue before")
+}
+
+/// A replay that has less time than its moves take at its pace. `room` and `needed` in milliseconds.
+fn out_of_pace(scene: &timeline::Scene, room: f64, needed: f64) -> Diagnostic {
+    let span = match &scene.body {
+        SceneBody::Replay(replay) => replay.pace.as_ref().map_or(replay.scene.span, |pace| pace.span),
+        _ => scene.span,
+    };
+    // Rounded up, so that what is asked for is enough.
+    let needed = (needed / 100.0).ceil() / 10.0;
+    let message = format!("the replay has {:.1} s, and at its pace it takes at least {needed:.1} s", room / 1000.0);
+    Diagnostic::warning(Code::Conflict, span, message)
+        .label("its moves are played faster than this says")
+        .hint("more time until what comes next, or a faster `pace`")
 }
 
 fn too_short(scene: &Scene, length: f64) -> Diagnostic {

@@ -12,7 +12,7 @@ use super::walk::Walk;
 use crate::game::{Action, Board, NodeId};
 use crate::source::Span;
 use crate::timeline::Motion;
-use crate::units::{FrameRate, Side, Time};
+use crate::units::{FrameIndex, FrameRate, Side, Time};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -71,7 +71,7 @@ impl Stage {
             lists: Lists::new(board, &beats, times.end, motion, words),
             captions: Captions::new(board, &times.steps, times.end, motion),
             dim: dim.filter(|_| pace(board) < 1.0),
-            moments: moments(board, &beats, times),
+            moments: moments(board, &beats, times, rate),
             steps: beats.iter().map(|beat| (beat.start, beat.complete.min(last_of(beat)))).collect(),
             walk,
         }
@@ -136,11 +136,18 @@ fn dim(first_deed: Time, times: &SceneTimes, home: Option<(Time, Time)>) -> [Tim
     [comes, there, goes, times.end.max(goes)]
 }
 
-fn moments(board: &Board, beats: &[Beat], times: &SceneTimes) -> Vec<(Span, NodeId, Time)> {
+fn moments(board: &Board, beats: &[Beat], times: &SceneTimes, rate: FrameRate) -> Vec<(Span, NodeId, Time)> {
     // What the first cue lays on the board is there at the earliest when the board itself is.
     let start = after(times.start, BOARD_IN).min(times.end);
     let complete = board.steps.iter().zip(beats);
-    complete.map(|(step, beat)| (step.span, step.node, beat.complete.max(start).min(last_of(beat)))).collect()
+    complete.map(|(step, beat)| (step.span, step.node, beat.complete.max(start).min(last_frame(beat, rate)))).collect()
+}
+
+/// When the last frame begins that shows a step's position. Where there is none between the step and the next one, it
+/// is on no picture at all, and its own beginning stands for it.
+fn last_frame(beat: &Beat, rate: FrameRate) -> Time {
+    let next = rate.first_at(beat.next).0;
+    next.checked_sub(1).map_or(beat.start, |last| rate.start_of(FrameIndex(last)).max(beat.start))
 }
 
 /// The last moment at which a step's position is on the board: where the next one follows at once, what it needs is

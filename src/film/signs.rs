@@ -66,6 +66,8 @@ struct Shown {
     entered: Time,
     leaves: Time,
     gone: Time,
+    /// Whether a cut makes it leave.
+    cut: bool,
 }
 
 /// All signs of a scene over time.
@@ -86,8 +88,9 @@ impl Signs {
             let stay = step.stay.map_or(end, |stay| start + stay);
             let leaves = stay.min(beat.next);
             // A cut leaves nothing behind: what was said of the old position would be said of the new one.
-            let cut = beats[index + 1..].iter().find(|later| !matches!(later.deed, Deed::Stay));
-            let at_once = leaves == beat.next && cut.is_some_and(|cut| matches!(cut.deed, Deed::Cut));
+            let mut later = beats.iter().zip(&board.steps).skip(index + 1);
+            let next = later.find(|(later, step)| !matches!(later.deed, Deed::Stay) || step.clears);
+            let at_once = leaves == beat.next && next.is_some_and(|(next, _)| matches!(next.deed, Deed::Cut));
             let gone = if leaves >= end {
                 end
             } else if at_once {
@@ -98,13 +101,18 @@ impl Signs {
             for (offset, sign) in staggered(step, Some(&board.nodes[step.node.0].placement), motion) {
                 let enters = after(start, offset * speed);
                 let entered = after(enters, sign.length(motion) * speed);
-                // What stands already, or would be back before it could leave without a flash, simply stays.
-                let standing =
-                    shown.iter_mut().rev().find(|other| other.sign == sign && enters < after(other.leaves, NO_FLASH));
-                match standing {
-                    Some(other) if other.leaves < leaves => (other.leaves, other.gone) = (leaves, gone),
+                // What stands already, or would be back before it could leave without a flash, simply stays; but not
+                // beyond a cut, unless it had stood there too short a time for that not to flash.
+                let stays = |other: &Shown| {
+                    let over = other.cut && enters > other.leaves && other.leaves >= after(other.enters, NO_FLASH);
+                    other.sign == sign && enters < after(other.leaves, NO_FLASH) && !over
+                };
+                match shown.iter_mut().rev().find(|other| stays(other)) {
+                    Some(other) if other.leaves < leaves => {
+                        (other.leaves, other.gone, other.cut) = (leaves, gone, at_once);
+                    }
                     Some(_) => {}
-                    None => shown.push(Shown { sign, enters, entered, leaves, gone }),
+                    None => shown.push(Shown { sign, enters, entered, leaves, gone, cut: at_once }),
                 }
             }
         }
@@ -146,7 +154,7 @@ impl Shown {
         match self.sign {
             Sign::Mark(role, square) => board.marks.push(MarkPicture { role, square, enter, opacity }),
             Sign::Force(from, to) => board.forces.push(ForcePicture { from, to, enter, opacity }),
-            Sign::Ghost(piece, square) => board.ghosts.push(GhostPicture { piece, square, opacity: enter * opacity }),
+            Sign::Ghost(piece, square) => board.ghosts.push(GhostPicture { piece, square, enter, opacity }),
             Sign::Arrow { from, to, side, plan, corner } => {
                 let head = ARROW_HEAD.through(time_in * ARROW) as f32;
                 board.arrows.push(ArrowPicture { from, to, side, plan, corner, drawn: enter, head, opacity });

@@ -144,7 +144,8 @@ pub(super) fn card(
         }
         CardKind::Position => {
             let positions = count(is_position);
-            if positions.1 > 1 {
+            // A replay is no position of its own to be counted.
+            if positions.1 > 1 && coming.is_some_and(|(_, scene, _)| is_position(scene)) {
                 kicker = Some(counted(own.position.as_ref(), "Position {n} of {count}", positions));
             }
             let coming_name = name.or_else(|| coming.and_then(|(at, scene, _)| self::name(timeline, at, scene)));

@@ -62,6 +62,14 @@ pub struct Board {
     pub pace: Option<f64>,
 }
 
+impl Board {
+    /// The author's sign behind the ply that a step plays, as far as it has been given by then.
+    pub fn sign_at<'a>(&'a self, step: &'a Step) -> &'a str {
+        let own = || self.nodes[step.node.0].came.as_ref().map_or("", |(_, ply)| ply.suffix.as_str());
+        step.sign.as_deref().unwrap_or_else(own)
+    }
+}
+
 /// A text with its place.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Words {
@@ -126,7 +134,7 @@ pub struct Ply {
     pub castling: Option<(Square, Square)>,
     /// SAN in English letters with its correct check sign, without `!` and `?` (PGN standard 1994, §8.2.3).
     pub san: String,
-    /// The author's `!`, `?`, `!!`, `??`, `!?`, `?!`, or empty.
+    /// The author's `!`, `?`, `!!`, `??`, `!?`, `?!`, or empty; the last one given, see [`Step::sign`].
     pub suffix: String,
     /// The move's number.
     pub number: u32,
@@ -151,6 +159,11 @@ pub struct Step {
     pub action: Action,
     /// The node on the board once the action is done.
     pub node: NodeId,
+    /// The sign that the played ply bears by then, where a cue plays it; a later cue may give it another. `None`: the
+    /// ply's own.
+    pub sign: Option<String>,
+    /// Whether marks, arrows and ghosts leave although the board stays: at a return to the position that is on it.
+    pub clears: bool,
     /// Marks, in the order written; squares parsed, `force` split off into its own form.
     pub marks: Vec<Mark>,
     /// Arrows, in the order written.
@@ -176,6 +189,8 @@ impl Step {
             when,
             action,
             node,
+            sign: None,
+            clears: false,
             marks: Vec::new(),
             arrows: Vec::new(),
             ghost: None,

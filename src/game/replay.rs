@@ -21,7 +21,7 @@ pub(super) fn board(
     before: &[Scene],
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Board {
-    // The timeline has refused a replay of a scene that is missing, later, a card or a replay itself.
+    // The timeline has refused a replay of a scene that is missing, later or a card, and the solution of a replay.
     let named = before.iter().find(|scene| scene.name.as_deref() == Some(replay.scene.value.as_str()));
     let shown = named.and_then(|scene| match &scene.body {
         Body::Board(board) => match path(replay, board) {
@@ -180,7 +180,8 @@ fn first_visit(shown: &Board, id: NodeId) -> impl Iterator<Item = &Step> {
     let from = if id == NodeId(0) { Some(0) } else { came };
     let visit = &shown.steps[from.unwrap_or(shown.steps.len())..];
     let stays = move |(index, step): &(usize, &Step)| {
-        step.node == id && (step.action == Action::Stay || (*index == 0 && step.action == Action::Play))
+        step.node == id
+            && ((step.action == Action::Stay && !step.clears) || (*index == 0 && step.action == Action::Play))
     };
     let length = visit.iter().enumerate().take_while(stays).count();
     visit[..length].iter()

@@ -101,8 +101,8 @@ impl Tree {
         self.unnamed[id.0] = true;
     }
 
-    /// A cue plays a ply that is there already. The first cue to name a PGN's ply gives it its place, and a sign of
-    /// the author's own replaces the PGN's.
+    /// A cue plays a ply that is there already. The first cue to name a PGN's ply gives it its place, and a sign that
+    /// comes later replaces the one before, the PGN's too.
     pub(super) fn name_ply(&mut self, id: NodeId, suffix: &str, span: Span) {
         if let Some((_, ply)) = &mut self.nodes[id.0].came {
             if self.unnamed[id.0] {

@@ -15,12 +15,14 @@ pub(super) fn walk(tree: &mut Tree, known: bool, cues: &[Cue], diagnostics: &mut
         diagnostics,
         here: known.then_some(START),
         line: None,
+        said: None,
         names: HashSet::new(),
         steps: Vec::new(),
     };
     for cue in cues {
         walker.cue(cue);
     }
+    walker.end_line();
     walker.steps
 }
 
@@ -31,9 +33,19 @@ struct Walker<'a> {
     here: Option<NodeId>,
     /// What a cue said the moves belong to, until the next `back`.
     line: Option<LineKind>,
+    /// The cue's word for it, and what has come of it.
+    said: Option<Said>,
     /// Every label so far, also those of unknown positions.
     names: HashSet<String>,
     steps: Vec<Step>,
+}
+
+/// A `line`, and whether anything that is played under it belongs to it.
+struct Said {
+    line: Spanned<LineKind>,
+    holds: bool,
+    /// The first ply under it that belongs to another line, because it was played before.
+    foreign: Option<NodeId>,
 }
 
 impl Walker<'_> {
@@ -43,6 +55,10 @@ impl Walker<'_> {
             self.back(back, cue);
         }
         if let Some(line) = &cue.line {
+            if self.said.as_ref().is_none_or(|said| said.line.value != line.value) {
+                self.end_line();
+                self.said = Some(Said { line: *line, holds: false, foreign: None });
+            }
             self.line = Some(line.value);
         }
         self.play(cue, first);
@@ -110,6 +126,7 @@ impl Walker<'_> {
             match find::find(self.tree.position(here), &word.value, last) {
                 Outcome::Nothing => {}
                 Outcome::Refused(refusal) => {
+                    self.said = None;
                     self.diagnostics.push(refusal.at(word.span, &word.value));
                     self.here = None;
                 }
@@ -122,11 +139,42 @@ impl Walker<'_> {
                         let line = self.line_of(here, &found.suffix, word, index);
                         self.tree.grow(here, found.chosen, &found.suffix, word.span, line)
                     };
+                    if let Some(said) = &mut self.said {
+                        if self.tree.node(node).line == said.line.value {
+                            said.holds = true;
+                        } else {
+                            said.foreign.get_or_insert(node);
+                        }
+                    }
                     last = Some(found.chosen);
                     self.here = Some(node);
                     self.push(cue, first, Action::Play, node);
+                    let sign = self.tree.node(node).came.as_ref().map(|(_, ply)| ply.suffix.clone());
+                    if let Some(step) = self.steps.last_mut() {
+                        step.sign = sign;
+                    }
                 }
             }
+        }
+    }
+
+    /// The author hears of a `line` under which nothing was played but moves that belong to another.
+    fn end_line(&mut self) {
+        let Some(Said { line, holds: false, foreign: Some(node) }) = self.said.take() else { return };
+        let node = self.tree.node(node);
+        // A replay is of moves that are there already.
+        if line.value == LineKind::Replay {
+            return;
+        }
+        if let Some((_, ply)) = &node.came {
+            let (san, sign, owner) = (&ply.san, &ply.suffix, node.line);
+            let message = format!("`line = \"{}\"` changes nothing: `{san}{sign}` belongs to the {owner}", line.value);
+            self.diagnostics.push(
+                Diagnostic::warning(Code::Conflict, line.span, message)
+                    .label("no move of its own is played under it")
+                    .also(ply.span, format!("{san} is first played here"))
+                    .hint(format!("write `line` in the cue that first plays {san}, or leave it out here")),
+            );
         }
     }
 
@@ -161,6 +209,7 @@ impl Walker<'_> {
     }
 
     fn back(&mut self, back: &Spanned<Back>, cue: &Cue) {
+        self.end_line();
         self.line = None;
         let Some(target) = self.target(back) else { return };
         let first = self.steps.len();
@@ -177,7 +226,11 @@ impl Walker<'_> {
             _ => Action::Cut,
         };
         self.here = Some(target);
+        let clears = action == Action::Stay;
         self.push(cue, first, action, target);
+        if let Some(step) = self.steps.last_mut() {
+            step.clears = clears;
+        }
     }
 
     fn target(&mut self, back: &Spanned<Back>) -> Option<NodeId> {

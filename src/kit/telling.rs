@@ -86,7 +86,7 @@ fn step(node: &Node, step: &Step, line: &mut LineKind) -> String {
                 }
                 said.push(format!("{}: {}", numbered(ply), played(ply)));
                 said.extend(outcome(node).map(str::to_owned));
-                said.extend(sign(&ply.suffix).map(str::to_owned));
+                said.extend(sign(step.sign.as_deref().unwrap_or(&ply.suffix)).map(str::to_owned));
             }
         }
         Action::TakeBack(_) => said.push(format!("The moves are taken back, to {}.", place(node))),

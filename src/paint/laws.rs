@@ -74,7 +74,12 @@ fn busy() -> BoardPicture {
         ],
         forces: vec![ForcePicture { from: square("b2"), to: square("g7"), enter: 1.0, opacity: 1.0 }],
         arrows: vec![arrow("c5", "c1", None), arrow("f3", "g5", Some("g3")), arrow("a6", "h6", None)],
-        ghosts: vec![GhostPicture { piece: piece(Side::White, Role::Queen), square: square("d8"), opacity: 1.0 }],
+        ghosts: vec![GhostPicture {
+            piece: piece(Side::White, Role::Queen),
+            square: square("d8"),
+            enter: 1.0,
+            opacity: 1.0,
+        }],
         king: Some(KingMoment::Mate { square: square("g8"), shut: 1.0, bow: -1.0 }),
         drained: 0.0,
         dimmed: 0.0,
@@ -354,7 +359,9 @@ fn apply(picture: &mut BoardPicture, change: &Change) {
         Change::Mark(mark) => picture.marks.push(mark),
         Change::Force(from, to, enter) => picture.forces.push(ForcePicture { from, to, enter, opacity: 1.0 }),
         Change::Arrow(arrow) => picture.arrows.push(arrow),
-        Change::Ghost(piece, square, opacity) => picture.ghosts.push(GhostPicture { piece, square, opacity }),
+        Change::Ghost(piece, square, opacity) => {
+            picture.ghosts.push(GhostPicture { piece, square, enter: 1.0, opacity })
+        }
         Change::King(king) => picture.king = king,
         Change::Veil(drained, dimmed) => (picture.drained, picture.dimmed) = (drained, dimmed),
     }

@@ -176,7 +176,7 @@ pub(super) fn paint_ghost(
     let (x, y) = corner(ghost.square);
     let view = geometry.view().pre_translate(x, y).pre_scale(0.01, 0.01);
     let pixel = 100.0 / geometry.square;
-    faded(pixmap, view, Bounds::new(-10.0, -10.0, 110.0, 110.0), ghost.opacity, |pixmap, view| {
+    faded(pixmap, view, Bounds::new(-10.0, -10.0, 110.0, 110.0), ghost.enter * ghost.opacity, |pixmap, view| {
         fill(pixmap, &outline, body.fade(0.36), view);
         for line in form.lines.iter().filter(|line| !line.fine) {
             if let Some(path) = to_path(&line.path) {

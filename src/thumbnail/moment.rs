@@ -48,10 +48,9 @@ fn time(wish: &Thumbnail, film: &Film, found: &mut Vec<Diagnostic>) -> Option<(T
         };
         return film.moment(&label).map(|time| (time, moment.span));
     }
-    let chapter = |name: &str| film.chapters().iter().find(|chapter| chapter.name == name);
     if let Some(at) = &wish.at {
         let end = Time::ZERO + film.length();
-        let (from, to, what) = match wish.scene.as_ref().and_then(|scene| chapter(&scene.value)) {
+        let (from, to, what) = match wish.scene.as_ref().and_then(|scene| film.chapter(&scene.value)) {
             Some(chapter) => (chapter.start, chapter.end, "scene"),
             None => (Time::ZERO, end, "film"),
         };
@@ -71,7 +70,7 @@ fn time(wish: &Thumbnail, film: &Film, found: &mut Vec<Diagnostic>) -> Option<(T
         return Some((at.value.min(to - Duration::from_micros(1)).max(from), at.span));
     }
     let scene = wish.scene.as_ref()?;
-    chapter(&scene.value).map(|chapter| (chapter.start, scene.span))
+    film.chapter(&scene.value).map(|chapter| (chapter.start, scene.span))
 }
 
 /// What of a scene's picture the thumbnail is about. Its own marks and arrows take the place of the film's.
@@ -142,6 +141,7 @@ fn settled(mut board: BoardPicture) -> BoardPicture {
     board.marks.retain(|mark| mark.opacity >= 1.0);
     board.forces.retain(|force| force.opacity >= 1.0);
     board.arrows.retain(|arrow| arrow.opacity >= 1.0);
+    board.ghosts.retain(|ghost| ghost.opacity >= 1.0);
     for mark in &mut board.marks {
         mark.enter = 1.0;
     }
@@ -152,7 +152,7 @@ fn settled(mut board: BoardPicture) -> BoardPicture {
         (arrow.drawn, arrow.head) = (1.0, 1.0);
     }
     for ghost in &mut board.ghosts {
-        ghost.opacity = 1.0;
+        ghost.enter = 1.0;
     }
     (board.drained, board.dimmed) = (0.0, 0.0);
     board

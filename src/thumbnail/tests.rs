@@ -284,3 +284,27 @@ fn the_same_wish_gives_the_same_pixels() {
     assert!(one.data() == other.data());
     assert!(one.pixels().iter().all(|pixel| pixel.alpha() == 255), "a poster is opaque");
 }
+
+#[test]
+fn a_thumbnail_finds_the_scene_of_its_name() {
+    let nameless = "[[scene]]\nat = 0\ncues = [{ at = 1, play = \"e4\" }]\n\n[[scene]]\nname = \"Position\"\nat = 5\n\
+                    fen = \"8/8/1KP5/3r4/8/8/8/k7 w - - 0 1\"\ncues = [{ at = 6, play = \"c7\" }]\n";
+    for moment in ["", "at = 5.5\n"] {
+        let (posters, found) = in_film(&format!("{nameless}[[thumbnail]]\nscene = \"Position\"\n{moment}"));
+        assert!(found.is_empty() && posters.len() == 1, "{found:?}");
+        assert_eq!(posters[0].board.standing.len(), 4);
+    }
+}
+
+#[test]
+fn what_leaves_is_not_on_a_thumbnail() {
+    let film = "[[scene]]\ncues = [{ at = 1, ghost = \"e4\", marks = \"key d4\", for = \"2s\" }]\n";
+    let seen = |at: &str| {
+        let (posters, found) = in_film(&format!("{film}[film]\nends = \"0:09\"\n[[thumbnail]]\nat = {at}\n"));
+        assert!(found.is_empty(), "{found:?}");
+        (posters[0].board.marks.len(), posters[0].board.ghosts.len())
+    };
+    assert_eq!((seen("1.05"), seen("2.9"), seen("3.1")), ((1, 1), (1, 1), (0, 0)));
+    let (posters, _) = in_film(&format!("{film}[film]\nends = \"0:09\"\n[[thumbnail]]\nat = 1.05\n"));
+    assert!(posters[0].board.ghosts.iter().all(|ghost| ghost.enter == 1.0));
+}

@@ -166,7 +166,7 @@ pub fn busy() -> ScenePicture {
         forces: vec![ForcePicture { from: square("b2"), to: square("g7"), enter: 1.0, opacity: 1.0 }],
         arrows: vec![arrow("d1", "d8", Side::White, false), knight, arrow("c5", "c1", Side::Black, false)],
         ghosts: [('Q', "d8"), ('r', "c1")]
-            .map(|(letter, name)| GhostPicture { piece: piece(letter), square: square(name), opacity: 1.0 })
+            .map(|(letter, name)| GhostPicture { piece: piece(letter), square: square(name), enter: 1.0, opacity: 1.0 })
             .into(),
         king: Some(KingMoment::Check { square: square("g8"), enter: 1.0 }),
         ..BoardPicture::default()

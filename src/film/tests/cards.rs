@@ -1,18 +1,10 @@
 use super::super::{Body, CardPicture, Film, KingMoment};
 use crate::diag::Diagnostic;
-use crate::game::{PgnFiles, resolve};
-use crate::source::Source;
-use crate::timeline::parse;
 use crate::units::Time;
 use std::time::Duration;
 
-/// A film read from a text, which may only be doubted.
 fn film(text: &str) -> (Film, Vec<Diagnostic>) {
-    let (timeline, mistakes) = parse(&Source::new("film.toml", text));
-    assert!(mistakes.is_empty(), "{mistakes:?}");
-    let (game, mistakes) = resolve(&timeline, &PgnFiles::new());
-    assert!(mistakes.is_empty(), "{mistakes:?}");
-    Film::new(&timeline, &game, None)
+    super::of_text(text, None)
 }
 
 fn card(film: &Film, ms: i64) -> CardPicture {
@@ -92,7 +84,7 @@ fn a_position_card_shows_what_comes_and_counts_down_to_it() {
 fn an_end_card_has_the_last_moves_and_credits_leave_nobody_out() {
     let (film, _) = film(LESSON);
     let end = card(&film, 47_000);
-    assert_eq!(end.moves.iter().map(|played| played.san.as_str()).collect::<Vec<_>>(), ["Rxb4+"]);
+    assert_eq!(end.moves.iter().map(|played| &*played.san).collect::<Vec<_>>(), ["Rxb4+"]);
     assert!(end.board.is_some());
     let rows = card(&film, 51_000).rows;
     let rows: Vec<(&str, &str)> = rows.iter().map(|(label, text)| (label.as_str(), text.as_str())).collect();
@@ -154,4 +146,24 @@ fn the_words_on_cards_may_be_the_series_own() {
     let first = card(&film, 1000);
     assert_eq!((first.kicker.as_deref(), first.pause.as_deref()), (Some("Stellung 1/3"), Some("Nachdenken")));
     assert!(card(&film, 51_000).rows.iter().any(|(label, _)| label == "Musik"));
+}
+
+#[test]
+fn a_card_before_a_replay_counts_no_position() {
+    let replay = "[[scene]]\nat = 42\ncard = \"position\"\n\n[[scene]]\nat = 43\nreplay = { scene = \"Modest\" }\n\n[[scene]]\nat   = 45";
+    let (film, _) = film(
+        &LESSON.replace("[[scene]]\nat   = 45", replay).replace("at = 45", "at = 60").replace("at   = 50", "at = 65"),
+    );
+    assert_eq!(card(&film, 37_000).kicker.as_deref(), Some("Position 3 of 3"));
+    assert_eq!(card(&film, 42_500).kicker, None);
+}
+
+#[test]
+fn a_scene_s_own_name_goes_before_what_another_is_called_for_want_of_one() {
+    let (film, _) = film(&LESSON.replace("\"Again\"", "\"Pause\""));
+    let named = film.chapter("Pause").expect("a scene of that name");
+    assert_eq!((named.start, named.is_named), (Time::from_millis(40_000), true));
+    let stand_in = film.chapter("End").expect("the end goes by its kind");
+    assert_eq!((stand_in.start, stand_in.is_named), (Time::from_millis(45_000), false));
+    assert_eq!(film.chapter("Nowhere"), None);
 }

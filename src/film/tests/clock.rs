@@ -3,6 +3,7 @@
 use super::*;
 use crate::diag::{Code, Severity};
 use crate::film::TextKind;
+use crate::units::FrameIndex;
 
 fn codes(mistakes: &[Diagnostic]) -> Vec<Code> {
     mistakes.iter().map(|mistake| mistake.code).collect()
@@ -192,4 +193,122 @@ fn frames_cover_the_film_at_every_rate() {
         assert_eq!(draft.film(Some(10_000)).0.frames(), frames, "{num}/{den}");
     }
     assert_eq!(Draft::default().film(None).0.frames(), 1, "a film without a scene is one frame of its title");
+}
+
+#[test]
+fn plus_counts_from_where_a_scene_without_a_time_begins() {
+    let film = good_text(
+        r#"
+        [[scene]]
+        at = 0
+        cues = [{ at = 2, play = "e4 e5 Nf3 Nc6", every = "2s" }]
+
+        [[scene]]
+        cues = [{ at = "+1.5", play = "d4" }]
+        "#,
+    );
+    let second = film.chapters()[1].start;
+    assert!(second > ms_time(8000), "{second}");
+    assert_eq!(film.step_times(1), [second + Duration::from_millis(1500)]);
+}
+
+#[test]
+fn a_label_is_the_moment_of_the_last_frame_where_the_next_position_comes_too_soon() {
+    // The next position comes between two frames, and on one.
+    for (fps, back) in [(30, 5300), (30, 5310), (24, 5310)] {
+        let film = good_text(&format!(
+            r#"
+            [film]
+            fps = {fps}
+            [[scene]]
+            cues = [
+              {{ at = 1, play = "e4" }},
+              {{ at = 5, play = "e5", label = "L", marks = "key e5" }},
+              {{ at = {}, back = "start", cut = true }},
+              {{ at = 8, text = "What was that?" }},
+            ]
+            "#,
+            f64::from(back) / 1000.0
+        ));
+        let frame = film.rate().first_at(film.moment("L").expect("the label is there"));
+        let list = |frame: FrameIndex| scene(film.frame(frame)).list.current;
+        assert_eq!(list(frame), super::super::Current::Main(1), "{fps} frames a second, back at {back} ms");
+        assert_eq!(list(FrameIndex(frame.0 + 1)), super::super::Current::None, "it is the last that shows it");
+    }
+}
+
+#[test]
+fn a_game_by_itself_has_the_time_until_the_next_scene() {
+    let text = r#"
+        [[scene]]
+        at  = 0
+        pgn = "game.pgn"
+
+        [[scene]]
+        at   = 9
+        card = "end"
+        "#;
+    let (timeline, mistakes) = parse(&Source::new("film.toml", text));
+    assert!(mistakes.is_empty(), "{mistakes:?}");
+    let source = Source::new("game.pgn", "1. e4 e5 2. Nf3 Nc6 3. Bb5 a6 *\n");
+    let files = PgnFiles::from([("game.pgn".to_owned(), Ok(std::sync::Arc::new(source)))]);
+    let (game, mistakes) = resolve(&timeline, &files);
+    assert!(mistakes.is_empty(), "{mistakes:?}");
+    let (film, mistakes) = Film::new(&timeline, &game, Some(Duration::from_secs(12)));
+    assert!(mistakes.is_empty(), "{mistakes:?}");
+    let times = film.step_times(0);
+    assert!(times.len() == 6 && times[0] > ms_time(500) && times[5] < ms_time(8500), "{times:?}");
+    let gaps: Vec<f64> = times.windows(2).map(|two| two[1].since(two[0]).as_secs_f64()).collect();
+    assert!(gaps.iter().all(|gap| (1.0..1.6).contains(gap)), "they share it: {gaps:?}");
+}
+
+#[test]
+fn moves_make_room_for_a_scene_that_is_only_told_by_its_first_cue() {
+    let film = good_text(
+        r#"
+        [[scene]]
+        cues = [{ at = 2, play = "e4 e5 Nf3 Nc6 Bb5 a6 Ba4 Nf6" }]
+
+        [[scene]]
+        cues = [{ at = 10, play = "d4" }]
+        "#,
+    );
+    let times = film.step_times(0);
+    assert!(times.len() == 8 && times[7] < ms_time(9500), "{times:?}");
+    assert_eq!(film.step_times(1), [ms_time(10_000)]);
+}
+
+#[test]
+fn a_replay_without_room_is_doubted_and_its_lead_in_gives_way() {
+    let replay = |end: u32, pace: &str| {
+        of_text(
+            &format!(
+                r#"
+                [[scene]]
+                name = "A"
+                at   = 0
+                cues = [{{ at = 1, play = "e4 e5 Nf3 Nc6 Bb5 a6", every = "2s" }}]
+
+                [[scene]]
+                at     = 14
+                replay = {{ scene = "A"{pace} }}
+
+                [[scene]]
+                at   = {end}
+                card = "end"
+                "#
+            ),
+            Some(90_000),
+        )
+    };
+    let (film, doubts) = replay(16, "");
+    assert_eq!(codes(&doubts), [Code::Conflict], "{doubts:?}");
+    let times = film.step_times(1);
+    assert!(times[0] < ms_time(14_300) && times[1] < ms_time(14_600), "they share all of the room: {times:?}");
+    // What the doubt asks for is enough, and little more than that.
+    let words = doubts[0].message.split("at least ").nth(1).expect("it says how long").trim_end_matches(" s");
+    let needed: f64 = words.parse().expect("a number of seconds");
+    assert!(replay(14 + needed.ceil() as u32, "").1.is_empty());
+    assert_eq!(codes(&replay(14 + needed as u32 - 1, "").1), [Code::Conflict]);
+    assert!(replay(16 + 4, ", pace = 1").1.is_empty(), "a rest gives way before the pace does");
 }

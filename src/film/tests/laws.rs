@@ -269,7 +269,8 @@ fn hurried_cues_do_not_flash_either() {
             }
         });
     }
-    let film = draft.play(5000, "Rd6+ Kb5 Rd5+ Kb4 Rd4+ Kb3 Rd3+ Kb4 Rd4+ Kb3 Rd3+ Kb4 Rd4+").play(6500, "Kb3").good();
+    let film =
+        draft.play(5000, "Rd6+ Kb5 Rd5+ Kb4 Rd4+ Kb3 Rd3+ Kb4 Rd4+ Kb3 Rd3+ Kb4 Rd4+").play(6500, "Kb3").film(None).0;
     assert_eq!(flash(&film), None);
     assert!((1500..4500).step_by(10).any(|ms| !board(&film, ms).marks.is_empty()));
 }

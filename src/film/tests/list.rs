@@ -10,7 +10,7 @@ fn written(list: &MoveList) -> String {
         let word = |(index, ply): (usize, &super::super::ListMove)| match (lit == Some(index), ply.muted) {
             (true, _) => format!("[{}]", ply.san),
             (false, true) => format!("({})", ply.san),
-            (false, false) => ply.san.clone(),
+            (false, false) => ply.san.to_string(),
         };
         moves.iter().enumerate().map(word).collect::<Vec<_>>().join(" ")
     };
@@ -122,4 +122,33 @@ fn there_is_no_third_level() {
     let mut overlay = draft;
     overlay.timeline.film.layout = Some(Spanned::new(crate::timeline::Layout::Overlay, 0..0));
     assert!(overlay.film(None).1.is_empty(), "an overlay has no list");
+}
+
+#[test]
+fn a_sign_comes_with_the_cue_that_gives_it() {
+    let film = good_text(
+        r#"
+        [[scene]]
+        fen  = "8/8/1KP5/3r4/8/8/8/k7 w - - 0 1"
+        cues = [
+          { at = 1, play = "c7 Rd6+ Kb5", every = "2s" },
+          { at = 12, back = "start" },
+          { at = 14, play = "c7! Rd6+ Kb7??", line = "try", every = "2s" },
+          { at = 22, back = "start" },
+          { at = 25, play = "c7 Rd6+!?" },
+        ]
+        "#,
+    );
+    assert_eq!(list(&film, 8000), "c7 Rd6+ [Kb5]");
+    assert_eq!(list(&film, 13_900), "(c7) (Rd6+) (Kb5)");
+    assert_eq!(list(&film, 14_000), "[c7!] (Rd6+) (Kb5)");
+    assert_eq!(list(&film, 21_000), "c7! Rd6+ (Kb5) {2: [Kb7??]}");
+    assert!(list(&film, 40_000).starts_with("c7! [Rd6+!?]"), "{}", list(&film, 40_000));
+    // The second playing is the one of a key, and so is held longer.
+    let replay = good_text(
+        "[[scene]]\nname = \"A\"\ncues = [{ play = \"e4\" }, { back = \"start\" }, { play = \"e4!\" }]\n\
+         [[scene]]\nreplay = { scene = \"A\" }\n",
+    );
+    let start = replay.chapters()[1].start;
+    assert_eq!(written(&scene(replay.at(start)).list), "(e4!)", "what has been shown is given away by nothing");
 }

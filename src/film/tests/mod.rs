@@ -10,9 +10,9 @@ mod motion;
 use super::{BoardPicture, Body, Film, Picture, ScenePicture};
 use crate::diag::Diagnostic;
 use crate::game::{PgnFiles, resolve};
-use crate::source::{Span, Spanned};
+use crate::source::{Source, Span, Spanned};
 use crate::timeline::{
-    Arrow, At, Back, CardKind, Cue, FilmSettings, LineKind, Mark, MarkRole, Scene, SceneBody, Timeline,
+    Arrow, At, Back, CardKind, Cue, FilmSettings, LineKind, Mark, MarkRole, Scene, SceneBody, Timeline, parse,
 };
 use crate::units::{FrameRate, Square, Time};
 use std::time::Duration;
@@ -120,6 +120,22 @@ impl Draft {
         assert!(mistakes.is_empty(), "{mistakes:#?}");
         film
     }
+}
+
+/// A film read from a text, which may only be doubted.
+fn of_text(text: &str, narration: Option<u32>) -> (Film, Vec<Diagnostic>) {
+    let (timeline, mistakes) = parse(&Source::new("film.toml", text));
+    assert!(mistakes.is_empty(), "{mistakes:?}");
+    let (game, mistakes) = resolve(&timeline, &PgnFiles::new());
+    assert!(mistakes.is_empty(), "{mistakes:?}");
+    Film::new(&timeline, &game, narration.map(|ms| Duration::from_millis(ms.into())))
+}
+
+/// The same without any doubt, where no narration is heard.
+fn good_text(text: &str) -> Film {
+    let (film, doubts) = of_text(text, None);
+    assert!(doubts.is_empty(), "{doubts:?}");
+    film
 }
 
 fn clock(ms: u32) -> At {

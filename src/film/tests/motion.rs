@@ -261,10 +261,7 @@ fn a_slow_replay_darkens_the_ground_before_it_moves() {
     assert_eq!((board(&film, 2485).gliding.len(), board(&film, 2486).gliding.len()), (1, 0));
     assert_eq!((dimmed(19_840), dimmed(19_920)), (0.15, 0.075));
     let list = scene(film.at(ms_time(500))).list;
-    assert_eq!(
-        list.main.iter().map(|ply| (ply.san.as_str(), ply.muted)).collect::<Vec<_>>(),
-        [("Ra3", true), ("Kd7", true)]
-    );
+    assert_eq!(list.main.iter().map(|ply| (&*ply.san, ply.muted)).collect::<Vec<_>>(), [("Ra3", true), ("Kd7", true)]);
 }
 
 #[test]
@@ -310,4 +307,68 @@ fn a_cut_leaves_nothing_behind() {
     let before = board(&film, 11_999);
     assert!(before.king.is_some() && before.marks.len() == 1 && before.plinth.is_some());
     assert_eq!(board(&film, 12_000), board(&film, 0));
+}
+
+#[test]
+fn a_return_to_the_position_on_the_board_clears_it() {
+    let film = good_text(
+        r#"
+        [[scene]]
+        cues = [
+          { at = 1, arrows = "e2 e4", marks = "key e4", ghost = "e4" },
+          { at = 3, back = "start", text = "Look again" },
+          { at = 5, back = "start", cut = true, marks = "key d4" },
+          { at = 7, play = "d4" },
+        ]
+        "#,
+    );
+    let signs = |ms| (board(&film, ms).marks.len(), board(&film, ms).arrows.len(), board(&film, ms).ghosts.len());
+    assert_eq!((signs(2999), signs(4900), signs(6000)), ((1, 1, 1), (0, 0, 0), (1, 0, 0)));
+    assert!(board(&film, 3050).marks[0].opacity < 1.0, "they fade; nothing else happens");
+    assert_eq!(board(&film, 4900), board(&film, 0));
+}
+
+#[test]
+fn the_same_sign_does_not_stay_beyond_a_cut() {
+    let film = good_text(
+        r#"
+        [[scene]]
+        cues = [
+          { at = 1, play = "e4" },
+          { at = 3, marks = "key e4" },
+          { at = 5, back = "start", cut = true },
+          { at = 5.3, marks = "key e4" },
+          { at = 7, back = "start", cut = true, marks = "key e4" },
+        ]
+        "#,
+    );
+    let shown = |ms| !board(&film, ms).marks.is_empty();
+    assert_eq!((shown(4999), shown(5000), shown(5299), shown(5300)), (true, false, false, true));
+    assert_eq!(board(&film, 7000).marks[0].enter, 1.0, "where it comes with the cut it never goes");
+}
+
+#[test]
+fn a_caption_that_is_never_on_screen_is_told() {
+    let captions = |second: &str| {
+        let (film, doubts) = of_text(
+            &format!(
+                r#"
+                [[scene]]
+                cues = [
+                  {{ at = 1, text = "The first caption" }},
+                  {{ at = 1.3, text = "{second}" }},
+                  {{ at = 8, play = "e4" }},
+                ]
+                "#
+            ),
+            None,
+        );
+        let shown = scene(film.at(ms_time(1200))).caption.text.is_some();
+        (shown, doubts.into_iter().map(|doubt| (doubt.code, doubt.message, doubt.primary.text)).collect::<Vec<_>>())
+    };
+    let message = "the caption `The first caption` is never on screen".to_owned();
+    let told = vec![(crate::diag::Code::HurriedCaption, message, "gone again after 300 ms".to_owned())];
+    assert_eq!(captions("Another one"), (false, told.clone()));
+    assert_eq!(captions(""), (false, told));
+    assert_eq!(captions("The first caption"), (true, vec![]), "said again it simply stands");
 }

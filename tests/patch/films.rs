@@ -115,7 +115,10 @@ fn choices(random: &mut Random) -> Choices {
         plate: random.below(4) > 0,
         inherit: random.below(4) > 0,
         whole_share: random.below(65) as u8,
+        most_whole: 2 + random.below(7) as usize,
+        steep: if random.once_in(4) { u8::MAX } else { random.below(40) as u8 },
         most_error: if random.once_in(4) { u32::MAX } else { random.below(300) },
+        most_chroma_error: if random.once_in(4) { random.below(5000) } else { random.below(300) },
         splits: if scattered { Splits::Scattered(random.below(u32::MAX)) } else { Splits::Needed },
     }
 }
@@ -127,6 +130,7 @@ pub fn add(sum: &mut Tally, tally: Tally) {
     sum.reduced_luma += tally.reduced_luma;
     sum.residual += tally.residual;
     sum.reduced_chroma += tally.reduced_chroma;
+    sum.near_chroma += tally.near_chroma;
     for (sum, n) in sum.carried.iter_mut().zip(tally.carried) {
         *sum += n;
     }

@@ -3,14 +3,16 @@
 use super::cells::{Mode, Place};
 use super::palette::colours::{exact_chroma, exact_luma};
 use super::palette::reduce::{reduce_chroma, reduce_luma};
+use super::palette::syntax::Cache;
 use super::palette::{MOST, Palette};
 use super::picture::{CELL, Picture, Plane, SUPERBLOCK};
+use super::prediction::{MODES, Target};
 use super::residual::Residual;
 
 /// How the luma or the chroma of an intra block is carried.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Carrier {
-    /// A prediction from the edge that gives the block exactly.
+    /// A prediction from the edge.
     Prediction(Mode),
     /// A palette, its map in [`Block::maps`].
     Palette(Palette),
@@ -91,103 +93,85 @@ impl Block {
         exact_chroma(&self.samples[1][..len], &self.samples[2][..len], &mut self.maps[1][..len])
     }
 
-    /// The luma palette that comes nearest to an 8×8 block. Where its squared errors sum up to more than `most`, a
-    /// residual makes up for the greater part of them.
-    pub(super) fn reduce_luma(&mut self, most: u32) -> Palette {
+    /// How many levels of luma the block spans.
+    pub(super) fn span(&self) -> u8 {
+        let (least, most) = self.samples(0).iter().fold((u8::MAX, 0), |(least, most), &s| (least.min(s), most.max(s)));
+        most.saturating_sub(least)
+    }
+
+    /// A luma palette for an 8×8 block: the fewest colours that leave at most `allowed` squared error, or the eight
+    /// that come nearest, preferring those of `cache`. Where they leave more than `most`, a residual makes up for it.
+    pub(super) fn reduce_luma(&mut self, allowed: u32, most: u32, cache: &Cache) -> Palette {
         let len = self.len(0);
         let (samples, map) = (&self.samples[0][..len], &mut self.maps[0][..len]);
-        let palette = reduce_luma(samples, map);
-        let differences: Vec<i16> = samples
-            .iter()
-            .zip(map.iter())
-            .map(|(&sample, &i)| i16::from(sample) - i16::from(palette.first[usize::from(i) % MOST]))
-            .collect();
+        let palette = reduce_luma(samples, map, allowed, cache);
+        let mut differences = [0; CELL * CELL];
+        for ((difference, &sample), &i) in differences.iter_mut().zip(samples).zip(map.iter()) {
+            *difference = i16::from(sample) - i16::from(palette.first[usize::from(i) % MOST]);
+        }
         let error: u32 = differences.iter().map(|&d| u32::from(d.unsigned_abs()).pow(2)).sum();
-        self.residual = if error > most { Residual::new(&differences) } else { None };
+        self.residual = if error > most { Residual::new(&differences, most) } else { None };
         palette
     }
 
-    /// A chroma palette that comes near to an 8×8 block.
-    pub(super) fn reduce_chroma(&mut self) -> Palette {
+    /// A chroma palette for an 8×8 block: the fewest pairs that leave about `allowed` squared error, or eight.
+    pub(super) fn reduce_chroma(&mut self, allowed: u32) -> Palette {
         let len = self.len(1);
-        reduce_chroma(&self.samples[1][..len], &self.samples[2][..len], &mut self.maps[1][..len])
+        reduce_chroma(&self.samples[1][..len], &self.samples[2][..len], &mut self.maps[1][..len], allowed)
     }
 
     /// The prediction of luma from the edge in `shown` (what is decoded so far) that gives the block exactly.
     pub(super) fn predicted_luma(&self, shown: &Picture, place: Place) -> Option<Mode> {
-        self.predicted(&shown.planes[0], 0, place)
+        let target = self.target(&shown.planes[0], place);
+        MODES.into_iter().find(|&mode| target.error(&shown.planes[0], mode, self.samples(0), 0).is_some())
     }
 
-    /// The prediction of both chroma planes likewise: they share one mode.
-    pub(super) fn predicted_chroma(&self, shown: &Picture, place: Place) -> Option<Mode> {
-        let cb = self.predicted(&shown.planes[1], 1, place)?;
-        (self.predicted(&shown.planes[2], 2, place)? == cb).then_some(cb)
+    /// The prediction of both chroma planes, which share one mode, that leaves the least squared error, and this error,
+    /// if it is at most `most`.
+    pub(super) fn predicted_chroma(&self, shown: &Picture, place: Place, most: u32) -> Option<(Mode, u32)> {
+        let [_, cb, cr] = &shown.planes;
+        let target = self.target(cb, place);
+        let error = |mode| {
+            let error = target.error(cb, mode, self.samples(1), most)?;
+            Some((mode, error + target.error(cr, mode, self.samples(2), most - error)?))
+        };
+        MODES.into_iter().filter_map(error).min_by_key(|&(_, error)| error)
     }
 
-    fn predicted(&self, shown: &Plane, plane: usize, place: Place) -> Option<Mode> {
-        let samples = self.samples(plane);
-        let (x, y) = (place.column * shown.cell, place.row * shown.cell);
-        let width = self.width * shown.cell / CELL;
-        let rows = || samples.chunks_exact(width);
-        // Beyond the picture's edge samples are not seen, and the last seen column and row repeat there.
-        let seen = (shown.width - x).min(width);
-        let seen_rows = shown.height - y;
-        if place.row > 0 {
-            let above = shown.row(y - 1, x..x + seen);
-            if rows().all(|row| row[..seen] == *above) {
-                return Some(Mode::Vertical);
-            }
+    /// Where the block lies in a plane.
+    fn target(&self, plane: &Plane, place: Place) -> Target {
+        Target {
+            x: place.column * plane.cell,
+            y: place.row * plane.cell,
+            side: place.side() * plane.cell,
+            width: self.width * plane.cell / CELL,
+            height: self.height * plane.cell / CELL,
         }
-        let left = |row: usize| shown.samples[(y + row) * shown.stride + x - 1];
-        if place.column > 0
-            && rows().take(seen_rows).enumerate().all(|(row, samples)| samples.iter().all(|&s| s == left(row)))
-        {
-            return Some(Mode::Horizontal);
-        }
-        // The mean takes in samples beyond the picture's edge, which are not kept here.
-        let side = place.side() * shown.cell;
-        let inside = x + side <= shown.width && y + side <= shown.height;
-        let flat = samples.iter().all(|&sample| sample == samples[0]);
-        (inside && flat && dc(shown, x, y, side) == samples[0]).then_some(Mode::Dc)
     }
 
     /// Writes into `shown` what a decoder now has at `place`.
     pub(super) fn reconstruct(&self, shown: &mut Picture, place: Place, luma: Carrier, chroma: Carrier) {
         for (index, plane) in shown.planes.iter_mut().enumerate() {
-            let (x, y) = (place.column * plane.cell, place.row * plane.cell);
-            let width = self.width * plane.cell / CELL;
-            let height = self.height * plane.cell / CELL;
-            for row in 0..height {
-                let packed = row * width..(row + 1) * width;
-                let target = plane.row_mut(y + row, x..x + width);
-                match if index == 0 { luma } else { chroma } {
-                    Carrier::Prediction(_) => target.copy_from_slice(&self.samples[index][packed]),
-                    Carrier::Palette(palette) => {
-                        let colours = if index == 2 { palette.second } else { palette.first };
-                        for (sample, &i) in target.iter_mut().zip(&self.maps[usize::from(index > 0)][packed]) {
-                            *sample = colours[usize::from(i) % MOST];
-                        }
-                        if let (0, Some(residual)) = (index, &self.residual) {
-                            residual.add(row, target);
-                        }
-                    }
+            let target = self.target(plane, place);
+            let palette = match if index == 0 { luma } else { chroma } {
+                Carrier::Palette(palette) => palette,
+                Carrier::Prediction(mode) => {
+                    target.write(plane, mode);
+                    continue;
+                }
+            };
+            let Target { x, y, width, height, .. } = target;
+            let colours = if index == 2 { palette.second } else { palette.first };
+            let map = self.maps[usize::from(index > 0)].chunks_exact(width);
+            for (row, map) in map.enumerate().take(height) {
+                let samples = plane.row_mut(y + row, x..x + width);
+                for (sample, &i) in samples.iter_mut().zip(map) {
+                    *sample = colours[usize::from(i) % MOST];
+                }
+                if let (0, Some(residual)) = (index, &self.residual) {
+                    residual.add(row, samples);
                 }
             }
         }
     }
-}
-
-/// The DC prediction of a square at `x`, `y` that lies wholly inside the picture (AV1 specification §7.11.2.5).
-fn dc(shown: &Plane, x: usize, y: usize, side: usize) -> u8 {
-    let (mut sum, mut count) = (0u32, 0u32);
-    if y > 0 {
-        sum += shown.row(y - 1, x..x + side).iter().map(|&sample| u32::from(sample)).sum::<u32>();
-        count += side as u32;
-    }
-    if x > 0 {
-        sum += (y..y + side).map(|row| u32::from(shown.samples[row * shown.stride + x - 1])).sum::<u32>();
-        count += side as u32;
-    }
-    // Without any edge: half of the range.
-    (sum + count / 2).checked_div(count).map_or(128, |mean| mean as u8)
 }

@@ -6,9 +6,11 @@
 //! is no transform; where eight colours are too few for 8×8 pixels, the differences follow pixel by pixel. At 1080p
 //! that takes tenths of a millisecond instead of tens of milliseconds.
 //!
-//! Blocks of at most eight colours are exact, gradients and their dither with them, so nothing is banded. In the
-//! others the mean squared error in luma is at most 1.25 (47 dB) in every 8×8 pixels; where eight colours leave more,
-//! the differences follow, and no pixel is further than 2 from its source.
+//! Flat and gently graded blocks are exact, gradients and their dither with them, so nothing is banded. Only beside an
+//! edge, where the eye cannot tell, something is left out ([`Choices::steep`]): there every 8×8 pixels have the fewest
+//! colours that keep the mean squared error in luma within 1.25 (47 dB), and that in chroma at about 2 (45 dB); where
+//! eight colours leave more in luma, the greater differences follow, so that it does not, or no pixel is further than 2
+//! from its source.
 //!
 //! Three kinds of units come out ([`PatchCoder`]): key frames, changed frames and held ones. The frames use two slots
 //! of the decoder: slot 0 holds the last shown frame, slot 1 the last key frame, the *plate*, from which ground that a
@@ -16,7 +18,8 @@
 //!
 //! A frame goes through these files:
 //! 1. `changes` finds the cells of 8×8 pixels that are new;
-//! 2. `tile` walks the partition tree and decides what each block becomes, with `block`, `palette` and `residual`;
+//! 2. `tile` walks the partition tree and decides what each block becomes, with `block`, `prediction`,
+//!    `palette` and `residual`;
 //! 3. `mode_info` writes the symbols of a block, with the contexts that `cells` knows;
 //! 4. `range_coder` and `cdf` make bytes of symbols;
 //! 5. `headers` and `bits` put headers and OBUs around them.
@@ -35,6 +38,7 @@ mod headers;
 mod mode_info;
 mod palette;
 mod picture;
+mod prediction;
 mod range_coder;
 mod residual;
 mod tile;
@@ -64,8 +68,16 @@ pub struct Choices {
     pub inherit: bool,
     /// A block larger than 8×8 is carried whole when at least this share (of 64) of its cells is new.
     pub whole_share: u8,
-    /// An 8×8 block whose eight colours leave more squared error in luma than this gets a residual.
+    /// A block larger than 8×8 is carried whole with at most this many colours in luma: a map of more is dearer than
+    /// the colours of four quarters, of which none may have so many.
+    pub most_whole: usize,
+    /// A block in which luma spans more levels than this is *steep*, and carried within the errors below; all others
+    /// exactly if eight colours can.
+    pub steep: u8,
+    /// The most squared error in luma that a steep 8×8 block is left with: if eight colours leave more, by a residual.
     pub most_error: u32,
+    /// The most squared error in both chroma planes of a steep block of any size, if eight pairs leave no more.
+    pub most_chroma_error: u32,
     /// How blocks are split.
     pub splits: Splits,
 }
@@ -81,9 +93,17 @@ pub enum Splits {
 
 impl Default for Choices {
     fn default() -> Choices {
-        // 1.25 for each of 64 pixels: 47 dB.
-        let most_error = 80;
-        Choices { predict: true, plate: true, inherit: true, whole_share: 32, most_error, splits: Splits::Needed }
+        Choices {
+            predict: true,
+            plate: true,
+            inherit: true,
+            whole_share: 32,
+            most_whole: 5,
+            steep: 16,
+            most_error: 80,        // 1.25 for each of 64 pixels: 47 dB
+            most_chroma_error: 64, // 2 for each of 16 pixels in both planes: 45 dB
+            splits: Splits::Needed,
+        }
     }
 }
 
@@ -96,12 +116,15 @@ pub struct Tally {
     pub plate: usize,
     /// Blocks with pixels of their own: 8×8, 16×16, 32×32, 64×64.
     pub carried: [usize; 4],
-    /// 8×8 blocks with more than eight luma values.
+    /// 8×8 blocks whose luma palette is as near as need be, not exact by design: the steep ones, and those with more
+    /// than eight values.
     pub reduced_luma: usize,
     /// Those of them with a residual.
     pub residual: usize,
-    /// 8×8 blocks with more than eight pairs of chroma values.
+    /// 8×8 blocks whose chroma palette is so.
     pub reduced_chroma: usize,
+    /// Blocks whose chroma is predicted nearly, but not exactly.
+    pub near_chroma: usize,
 }
 
 /// A picture that this coder cannot write.

@@ -30,7 +30,7 @@ impl PaletteEdges {
     }
 
     /// The palette cache of a block. The palette above counts only within one superblock row (§5.11.46).
-    fn cache(&self, plane: usize, place: Place, neighbours: Neighbours) -> Cache {
+    pub(super) fn cache(&self, plane: usize, place: Place, neighbours: Neighbours) -> Cache {
         let len = |cell: Option<Cell>| cell.map_or(0, |cell| usize::from(cell.palette[plane]));
         let row = place.row % (SUPERBLOCK / CELL);
         let above = if row == 0 { 0 } else { len(neighbours.above) };

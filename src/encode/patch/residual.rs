@@ -2,7 +2,7 @@
 //!
 //! The edge of a piece can have twenty shades in one block. There the palette is a prediction, and the difference
 //! follows pixel by pixel: the identity transform (IDTX) leaves coefficients where they are and only scales them, so a
-//! coefficient of level l moves its pixel by about 4·l, and no pixel is left further than 2 from its source.
+//! coefficient of level l moves its pixel by about 4·l. Small differences stay where the block may keep them.
 
 use super::cdf::Cdfs;
 use super::range_coder::RangeCoder;
@@ -43,11 +43,29 @@ pub(super) struct Residual {
 }
 
 impl Residual {
-    /// The levels that come nearest to these differences, row by row; `None` if all are 0.
-    pub(super) fn new(differences: &[i16]) -> Option<Residual> {
+    /// The levels that come nearest to these differences, row by row, without those of the smallest ones: as many are
+    /// left out as leave a squared error of at most `most`. `None` if all are 0.
+    pub(super) fn new(differences: &[i16; SAMPLES], most: u32) -> Option<Residual> {
         let mut levels = [0; SAMPLES];
-        for (position, (level, &difference)) in levels.iter_mut().zip(differences).enumerate() {
-            *level = nearest_level(position, difference);
+        let mut error = 0;
+        let mut written = [0u8; SAMPLES];
+        let mut len = 0;
+        for (position, (level, &wanted)) in levels.iter_mut().zip(differences).enumerate() {
+            *level = nearest_level(position, wanted);
+            error += left(position, *level, wanted);
+            if *level != 0 {
+                written[len] = position as u8;
+                len += 1;
+            }
+        }
+        written[..len].sort_by_key(|&position| differences[usize::from(position)].unsigned_abs());
+        for position in written[..len].iter().map(|&position| usize::from(position)) {
+            let wanted = differences[position];
+            error = error - left(position, levels[position], wanted) + left(position, 0, wanted);
+            if error > most {
+                break;
+            }
+            levels[position] = 0;
         }
         let last = SCAN.iter().rposition(|&position| levels[usize::from(position)] != 0)?;
         Some(Residual { levels, end: last + 1 })
@@ -180,6 +198,11 @@ fn difference(position: usize, level: i16) -> i32 {
     (2 * i32::from(level) * q + 8) >> 4
 }
 
+/// The squared error that a level leaves of what is wanted.
+fn left(position: usize, level: i16, wanted: i16) -> u32 {
+    (i32::from(wanted) - difference(position, level)).unsigned_abs().pow(2)
+}
+
 /// The level whose difference is nearest.
 fn nearest_level(position: usize, wanted: i16) -> i16 {
     let q = if position == 0 { DC_Q } else { AC_Q };
@@ -206,13 +229,32 @@ mod tests {
 
     #[test]
     fn small_differences_need_no_residual() {
-        assert_eq!(Residual::new(&[1; SAMPLES]), None);
+        assert_eq!(Residual::new(&[1; SAMPLES], 0), None);
+        assert_eq!(Residual::new(&[5; SAMPLES], 25 * 64), None);
         let mut one = [0; SAMPLES];
         one[8] = -9;
-        let residual = Residual::new(&one).unwrap();
+        let residual = Residual::new(&one, 80).unwrap();
         assert_eq!((residual.end, residual.first_sign()), (3, 0));
         let mut row = [100; SIDE];
         residual.add(1, &mut row);
         assert_eq!(row, [92, 100, 100, 100, 100, 100, 100, 100]);
+    }
+
+    #[test]
+    fn the_greatest_differences_are_written() {
+        let differences: [i16; SAMPLES] = std::array::from_fn(|i| (i as i16 - 32) / 3);
+        let mut before = SAMPLES + 1;
+        for most in [100, 300, 900] {
+            let residual = Residual::new(&differences, most).unwrap();
+            let error: u32 = (0..SAMPLES).map(|at| left(at, residual.levels[at], differences[at])).sum();
+            assert!(error <= most, "{error}");
+            let written = |at: &usize| residual.levels[*at] != 0;
+            let least = (0..SAMPLES).filter(written).map(|at| differences[at].abs()).min();
+            let greatest = (0..SAMPLES).filter(|at| !written(at)).map(|at| differences[at].abs()).max();
+            assert!(greatest <= least, "{greatest:?} is left out, {least:?} written");
+            let count = (0..SAMPLES).filter(written).count();
+            assert!(count < before, "{count} of {before}");
+            before = count;
+        }
     }
 }

@@ -2,7 +2,7 @@
 //!
 //! All blocks are square, 8×8 to 64×64. A block is copied from the frame shown before or from
 //! the plate, if its cells allow; else it is carried by exact predictions and palettes, as large as eight colours
-//! give it exactly, and at 8×8 by the eight nearest, with a residual if these are not near enough.
+//! give it exactly, and at 8×8 by the nearest, with a residual if these are not near enough.
 
 use super::block::{Block, Carrier};
 use super::cdf::Cdfs;
@@ -102,30 +102,38 @@ impl Tile<'_> {
         self.carriers(place).map_or(Fate::Split, |(luma, chroma)| Fate::Carry(luma, chroma))
     }
 
-    /// What carries the block whole: exactly, or at 8×8 as near as can be.
+    /// What carries the block whole: exactly, or at 8×8 as near as can be, and if it is steep as near as need be.
     fn carriers(&mut self, place: Place) -> Option<(Carrier, Carrier)> {
         let smallest = place.log2 == 3;
+        let Choices { predict, most_whole, steep, most_error, most_chroma_error, .. } = self.choices;
         let block = &mut self.buffers.block;
         block.gather(self.source, place, self.buffers.cells.rows, self.buffers.cells.columns);
-        let predict = self.choices.predict;
+        let steep = block.span() > steep;
         let luma = match block.predicted_luma(self.shown, place).filter(|_| predict) {
             Some(mode) => Carrier::Prediction(mode),
-            None => match block.exact_luma() {
+            None => match if steep && smallest { None } else { block.exact_luma() } {
+                Some(palette) if !smallest && palette.len > most_whole => return None,
                 Some(palette) => Carrier::Palette(palette),
                 None if smallest => {
                     self.tally.reduced_luma += 1;
-                    Carrier::Palette(block.reduce_luma(self.choices.most_error))
+                    let neighbours = self.buffers.cells.neighbours(place);
+                    let cache = self.buffers.edges.cache(0, place, neighbours);
+                    Carrier::Palette(block.reduce_luma(if steep { most_error } else { 0 }, most_error, &cache))
                 }
                 None => return None,
             },
         };
-        let chroma = match block.predicted_chroma(self.shown, place).filter(|_| predict) {
-            Some(mode) => Carrier::Prediction(mode),
-            None => match block.exact_chroma() {
+        let most = if steep { most_chroma_error } else { 0 };
+        let chroma = match block.predicted_chroma(self.shown, place, most).filter(|_| predict) {
+            Some((mode, error)) => {
+                self.tally.near_chroma += usize::from(error > 0);
+                Carrier::Prediction(mode)
+            }
+            None => match if steep && smallest { None } else { block.exact_chroma() } {
                 Some(palette) => Carrier::Palette(palette),
                 None if smallest => {
                     self.tally.reduced_chroma += 1;
-                    Carrier::Palette(block.reduce_chroma())
+                    Carrier::Palette(block.reduce_chroma(most))
                 }
                 None => return None,
             },

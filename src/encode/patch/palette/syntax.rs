@@ -31,7 +31,8 @@ impl Cache {
         }
     }
 
-    fn colours(&self) -> &[u8] {
+    /// Its colours, ascending.
+    pub(super) fn colours(&self) -> &[u8] {
         &self.colours[..self.len]
     }
 }

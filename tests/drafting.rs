@@ -78,9 +78,9 @@ fn narrations_that_were_never_tuned_on() {
 
 /// Floors a little under what was measured, one row a strength of noise.
 const TUNED: [[f64; 4]; 4] =
-    [[0.975, 0.975, 0.90, 0.895], [0.96, 0.97, 0.81, 0.83], [0.93, 0.955, 0.69, 0.73], [0.825, 0.91, 0.515, 0.62]];
+    [[0.975, 0.98, 0.92, 0.915], [0.96, 0.97, 0.905, 0.905], [0.94, 0.97, 0.82, 0.86], [0.845, 0.925, 0.57, 0.68]];
 const UNTOUCHED: [[f64; 4]; 4] =
-    [[0.985, 0.98, 0.855, 0.86], [0.98, 0.98, 0.83, 0.84], [0.96, 0.955, 0.84, 0.85], [0.90, 0.935, 0.61, 0.69]];
+    [[0.98, 0.985, 0.915, 0.91], [0.975, 0.98, 0.91, 0.91], [0.965, 0.97, 0.885, 0.9], [0.905, 0.95, 0.65, 0.74]];
 
 #[test]
 fn german_is_heard_too() {
@@ -180,7 +180,7 @@ fn redrafted(narration: &Narration, transcript: &Transcript, text: &str) -> Stri
 #[test]
 fn what_is_pinned_stays_and_the_rest_is_heard_again() {
     let untouched = narrations("untouched");
-    let (mut sum_before, mut sum_after) = (0, 0);
+    let (mut sum_before, mut sum_after, mut sum_sure, mut sum_last) = (0, 0, 0, 0);
     for narration in &untouched {
         for with_lines in [true, false] {
             let transcript = spoiled(&narration.transcript, &narration.name, 3);
@@ -195,7 +195,8 @@ fn what_is_pinned_stays_and_the_rest_is_heard_again() {
             for line in text.lines().filter(cue) {
                 assert!(again.lines().any(|other| other == line), "{name}: `{line}` is gone\n{again}");
             }
-            // With every doubt taken away there is nothing left to hear.
+            // With every doubt taken away there is next to nothing left to hear: only behind a scene's last cue are
+            // the words listened to again.
             let sure: String = again
                 .lines()
                 .filter(|line| !line.trim_start().starts_with("# ?"))
@@ -203,9 +204,12 @@ fn what_is_pinned_stays_and_the_rest_is_heard_again() {
                 .collect();
             let cues = |text: &str| text.lines().filter(|line| line.trim_start().starts_with("{ at")).count();
             let last = redrafted(narration, &transcript, &sure);
-            assert_eq!(cues(&last), cues(&sure), "{name}\n{sure}\n{last}");
+            assert!(cues(&last) >= cues(&sure), "{name}\n{sure}\n{last}");
+            sum_sure += cues(&sure);
+            sum_last += cues(&last);
         }
     } // Nothing was corrected, so nothing is gained; little may be lost by going round what was sure.
     println!("right before {sum_before}, after {sum_after}");
+    assert!(sum_last * 50 <= sum_sure * 51, "{sum_sure} {sum_last}");
     assert!(sum_after * 20 >= sum_before * 19, "{sum_before} {sum_after}");
 }

@@ -27,8 +27,12 @@ pub(super) struct Context {
     pub instead: bool,
     /// It names the position to go back to.
     pub after: bool,
+    /// If it was played, its position is named.
+    pub named: bool,
     /// It names the move to leave.
     pub leave: bool,
+    /// It is asked about.
+    pub asked: bool,
     /// What was said before it does not count.
     pub slip: bool,
     /// A square that is only a place.
@@ -52,6 +56,8 @@ pub(super) enum Turning {
     Aside,
     /// To another composition.
     Scene,
+    /// A line has come to its end.
+    Verdict,
 }
 
 /// What is said of a position once its move was named.
@@ -62,6 +68,17 @@ pub(super) struct Aftermath {
     pub mate: bool,
     pub stalemate: bool,
     pub only: bool,
+}
+
+/// Whether a square is named here, or mate by nobody.
+fn says_what(tokens: &[Token], at: usize) -> bool {
+    let is = |at: usize, class: fn(&Class) -> bool| {
+        tokens
+            .get(at)
+            .is_some_and(|token| token.readings.iter().any(|reading| reading.cost == 0.0 && class(&reading.class)))
+    };
+    let square = is(at, |class| matches!(class, Class::File(_))) && is(at + 1, |class| matches!(class, Class::Rank(_)));
+    square || is(at, |class| *class == Class::Mate) && !is(at + 1, |class| *class == Class::With)
 }
 
 /// How many tokens behind its first word a reason may go on.
@@ -78,8 +95,10 @@ pub(super) struct Speech {
     given: Vec<Range<usize>>,
     turn: Vec<Range<usize>>,
     back: Vec<Range<usize>>,
+    better: Vec<Range<usize>>,
     after: Vec<Range<usize>>,
     leave: Vec<Range<usize>>,
+    named: Vec<Range<usize>>,
     slip: Vec<Range<usize>>,
     unplayed: Vec<Range<usize>>,
     only: Vec<Range<usize>>,
@@ -105,6 +124,7 @@ impl Speech {
             (&all.main, Turning::Main),
             (&all.aside, Turning::Aside),
             (&all.scene, Turning::Scene),
+            (&all.verdict, Turning::Verdict),
         ] {
             turnings.extend(find(patterns).into_iter().map(|place| (place, turning)));
         }
@@ -112,8 +132,12 @@ impl Speech {
         let recaptures = |at: usize| {
             at > 0 && tokens[at - 1].cost(Class::Captures) == Some(0.0) && tokens[at - 1].stop == Stop::None
         };
-        turnings
-            .retain(|(place, turning)| !(recaptures(place.start) && matches!(turning, Turning::Back | Turning::Aside)));
+        // `the back rank` is a place.
+        let is_rank =
+            |end: usize| tokens.get(end).is_some_and(|token| matches!(token.text.as_str(), "rank" | "rank's"));
+        turnings.retain(|(place, turning)| {
+            !((recaptures(place.start) || is_rank(place.end)) && matches!(turning, Turning::Back | Turning::Aside))
+        });
         turnings.sort_by_key(|(place, turning)| (place.start, *turning));
         Speech {
             threat: find(&all.threat),
@@ -124,8 +148,10 @@ impl Speech {
             given: find(&all.given),
             turn: find(&all.turn),
             back: find(&all.back),
+            better: find(&all.better),
             after: find(&all.after),
             leave: find(&all.leave),
+            named: find(&all.named),
             slip: find(&all.slip),
             unplayed: find(&all.unplayed),
             only: find(&all.only_move),
@@ -162,9 +188,13 @@ impl Speech {
         let denied =
             self.never.iter().any(|turn| turn.start >= comma && turn.end <= place.start && turn.end + 3 >= place.start);
         let look = before(&self.look, 1);
+        // `threatening mate on f seven` has said what it threatens.
+        let is_told = |turn: &Range<usize>| (turn.end..place.start).any(|at| says_what(tokens, at));
+        let open: Vec<Range<usize>> =
+            self.threat.iter().filter(|turn| turn.end > place.start || !is_told(turn)).cloned().collect();
+        let threatened = before(&open, 5);
         Context {
-            threat: before(&self.threat, 5) && !look,
-            // `takes away g6` begins like a move.
+            threat: threatened && !look,
             // `takes away g6` begins like a move.
             never: denied || self.never.iter().any(|turn| turn.start == place.start && turn.end < place.end),
             maybe: before(&self.maybe, 3),
@@ -172,9 +202,11 @@ impl Speech {
             unplayed: behind(&self.unplayed, 1),
             given: before(&self.given, 3),
             turn: look || before(&self.turn, 6) || before(&self.given, 3),
-            instead: behind(&self.back, 1),
+            instead: behind(&self.back, 1) || behind(&self.better, 0),
             after: before(&self.after, 1),
             leave: before(&self.leave, 2),
+            named: before(&self.named, 1),
+            asked: tokens[end.saturating_sub(1).min(tokens.len() - 1)].asks,
             slip: before(&self.slip, 2),
             place: false,
         }

@@ -26,6 +26,8 @@ pub(super) const RETURN_ANNOUNCED: f32 = 0.4;
 const RETURN_ASIDE: f32 = 0.8;
 /// A return where a word like `if` or `but` stands.
 const RETURN_AT_A_TURN: f32 = 1.6;
+/// A return behind the end of a line.
+const RETURN_AFTER_ALL: f32 = 1.1;
 /// A return out of nowhere.
 const RETURN_UNSAID: f32 = 1.6;
 /// Each ply of a return.
@@ -34,6 +36,9 @@ const PLY_BACK: f32 = 0.04;
 /// before.
 pub(super) const ECHO: f32 = 0.1;
 pub(super) const FAINT_ECHO: f32 = 0.65;
+
+/// The same where the move is one of the side that has just moved: it is what comes next if nobody prevents it.
+pub(super) const OF_WHO_MOVED: f32 = 0.7;
 
 /// Passing over a mention that costs as much as this is told to the author.
 pub(super) const MISSED: f32 = 1.9;
@@ -45,6 +50,8 @@ const MAYBE: f32 = 1.2;
 const REASON: f32 = 1.2;
 const UNPLAYED: f32 = 1.9;
 const LEFT: f32 = 1.0;
+const ASKED: f32 = 0.3;
+const ASKED_WEIGHT: f32 = 0.6;
 
 /// What is against a move being played that is spoken of like this.
 pub(super) fn speaking(context: &Context) -> f32 {
@@ -67,6 +74,9 @@ pub(super) fn speaking(context: &Context) -> f32 {
     if context.after || context.leave {
         cost += LEFT;
     }
+    if context.asked {
+        cost += ASKED;
+    }
     cost
 }
 
@@ -85,6 +95,9 @@ pub(super) fn weight(context: &Context) -> f32 {
     if context.after || context.leave {
         weight *= 0.3;
     }
+    if context.asked {
+        weight *= ASKED_WEIGHT;
+    }
     weight
 }
 
@@ -96,6 +109,7 @@ const UNTURNED_UNDO: f32 = 1.2;
 const UNTURNED_BACK: f32 = 0.5;
 const UNTURNED_ASIDE: f32 = 0.2;
 const UNTURNED_AGAIN: f32 = 0.3;
+const UNTURNED_VERDICT: f32 = 0.1;
 
 /// What is against going on from here although something else was announced.
 pub(super) fn unturned(pending: Pending, context: &Context) -> f32 {
@@ -107,6 +121,7 @@ pub(super) fn unturned(pending: Pending, context: &Context) -> f32 {
         (Turning::Main, UNTURNED_BACK),
         (Turning::Aside, UNTURNED_ASIDE),
         (Turning::Again, UNTURNED_AGAIN),
+        (Turning::Verdict, UNTURNED_VERDICT),
     ];
     let most = announced.into_iter().filter(|(turning, _)| pending.has(*turning)).map(|(_, cost)| cost);
     let instead = if context.instead { 0.5 } else { 0.0 };
@@ -126,6 +141,10 @@ const STAYS_LONG: f32 = 0.5;
 const DEEP: f32 = 0.08;
 /// A return to where no line was left before.
 const NO_BRANCH: f32 = 0.8;
+/// The same for the move that was shown last.
+const NO_BRANCH_BUT_LAST: f32 = 0.5;
+/// For a move with `instead` behind it, in place of the one shown last.
+const REPLACED: f32 = 0.3;
 
 /// What is against the board staying where it is after so much talk.
 pub(super) fn staying(talk: Talk) -> f32 {
@@ -153,12 +172,23 @@ fn leaving(talk: Talk) -> f32 {
     }
 }
 
+/// What speaks for a position as one to go back to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Goal {
+    /// Lines part there.
+    Branch,
+    /// It is the one before the move just shown, which is the move most often replaced.
+    Last,
+    /// Nothing.
+    Any,
+}
+
 /// What is against the board having gone back so many plies.
 pub(super) fn going_back(
     plies: usize,
     depth: usize,
     to_start: bool,
-    is_branch: bool,
+    goal: Goal,
     pending: Pending,
     context: &Context,
     talk: Option<Talk>,
@@ -171,7 +201,7 @@ pub(super) fn going_back(
     if pending.has(Turning::Undo) && plies == 1 {
         return 0.1;
     }
-    let is_announced = pending.any() || context.instead || context.slip;
+    let is_announced = pending.announces() || context.instead || context.slip;
     let said = if pending.has(Turning::Back)
         || pending.has(Turning::Main)
         || pending.has(Turning::Undo)
@@ -182,6 +212,8 @@ pub(super) fn going_back(
         RETURN_ANNOUNCED + 0.1
     } else if pending.has(Turning::Aside) {
         RETURN_ASIDE
+    } else if pending.has(Turning::Verdict) {
+        RETURN_AFTER_ALL
     } else if context.turn || context.given || pending.has(Turning::Again) {
         RETURN_AT_A_TURN
     } else {
@@ -192,7 +224,12 @@ pub(super) fn going_back(
     let talk = if is_announced { talk.min(0.0) } else { talk };
     // What matters is rather said of an early position.
     let far = if pending.has(Turning::Main) { DEEP * depth.min(10) as f32 } else { far };
-    let branch = if is_branch { 0.0 } else { NO_BRANCH };
+    let branch = match goal {
+        Goal::Branch => 0.0,
+        Goal::Last => NO_BRANCH_BUT_LAST,
+        Goal::Any => NO_BRANCH,
+    };
+    let branch = if context.instead && plies == 1 { branch - REPLACED } else { branch };
     (said + talk).max(0.1) + far + branch
 }
 

@@ -229,14 +229,17 @@ impl Search<'_> {
     }
 
     /// What it costs to pass over a mention with `spot` on the board.
-    fn passing(&self, mention: usize, spot: Spot) -> f32 {
+    fn passing(&mut self, mention: usize, spot: Spot) -> f32 {
         let mention = &self.mentions[mention];
+        let is_next = mention.said.is_full() && mention.strength >= 1.0 && self.ground.is_next(spot, &mention.said);
         let echoes = |spot: Option<Spot>| spot.is_some_and(|spot| self.ground.against(&mention.said, spot).is_some());
         let parent = self.ground.parent(spot);
         let echo = if echoes(Some(spot)) {
             cost::ECHO
         } else if echoes(parent) {
             cost::FAINT_ECHO
+        } else if is_next {
+            cost::OF_WHO_MOVED
         } else {
             1.0
         };
@@ -281,7 +284,7 @@ impl Search<'_> {
                 }
                 let (parent, before) = (self.ground.parent(edge.to.1), &self.layers[edge.from.0][edge.from.1]);
                 let context = &mention.context;
-                let jumped = parent != Some(before.spot) || before.pending.any();
+                let jumped = parent != Some(before.spot) || before.pending.announces();
                 if jumped || context.turn || context.given || context.maybe {
                     past.branches.extend(parent);
                 }

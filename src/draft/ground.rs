@@ -41,6 +41,8 @@ struct Place {
     line: LineKind,
     position: Position,
     moves: Option<Rc<[LegalMove]>>,
+    /// What the side that moved last could play if it were its turn again.
+    passed: Option<Rc<[LegalMove]>>,
     state: Option<State>,
 }
 
@@ -73,7 +75,7 @@ impl Ground {
         let spot = Spot(u32::try_from(self.places.len()).expect("fewer positions than memory holds"));
         let depth = came.map_or(0, |(parent, _)| self.depth(parent) as u32 + 1);
         let line = LineKind::Solution;
-        self.places.push(Place { came, depth, study, known, line, position, moves: None, state: None });
+        self.places.push(Place { came, depth, study, known, line, position, moves: None, passed: None, state: None });
         spot
     }
 
@@ -129,6 +131,21 @@ impl Ground {
     pub fn moves(&mut self, spot: Spot) -> Rc<[LegalMove]> {
         let place = &mut self.places[spot.index()];
         place.moves.get_or_insert_with(|| place.position.legal_moves().into()).clone()
+    }
+
+    /// Whether `said` fits no move that can be played, but one of the side that moved last, if it could move again.
+    pub fn is_next(&mut self, spot: Spot, said: &Said) -> bool {
+        let turn = self.turn(spot);
+        if self.moves(spot).iter().any(|legal| said.against(legal, turn, None).is_some()) {
+            return false;
+        }
+        let place = &mut self.places[spot.index()];
+        let passed = place.passed.get_or_insert_with(|| {
+            let passed = place.position.passed();
+            passed.map_or_else(|| [].into(), |passed| passed.legal_moves().into())
+        });
+        let other = if turn == Side::White { Side::Black } else { Side::White };
+        passed.iter().any(|legal| said.against(legal, other, None).is_some())
     }
 
     /// Check, mate, stalemate.

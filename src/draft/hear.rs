@@ -22,6 +22,8 @@ mod strength {
     pub const PIECE: f32 = 3.2;
     pub const PAWN: f32 = 2.2;
     pub const CAPTURE: f32 = 2.6;
+    pub const TAKEN: f32 = 2.2;
+    pub const TAKEN_BY_ANY: f32 = 1.6;
     pub const CASTLES: f32 = 2.6;
     /// The part of it where the file may be another word.
     pub const HEARD: f32 = 0.5;
@@ -30,12 +32,16 @@ mod strength {
     pub const PIECE_TAKES: f32 = 1.6;
     pub const TAKES: f32 = 1.2;
     pub const PARTIAL: f32 = 0.45;
+    /// The part of it where the same is said in full right behind.
+    pub const SAID_AGAIN: f32 = 0.6;
     pub const LONE: f32 = 0.3;
     pub const MOTION: f32 = 0.4;
     pub const CHECK_ON: f32 = 0.8;
     pub const PLACE: f32 = 0.2;
     pub const PRONOUN: f32 = 0.6;
     pub const ANY: f32 = 0.2;
+    /// A bare square behind `to`.
+    pub const TO: f32 = 1.4;
 }
 
 /// What is said against mentions of odd forms.
@@ -50,6 +56,8 @@ mod doubt {
     pub const PRONOUN: f32 = 0.6;
     /// A bare square that is no pawn's.
     pub const ANY: f32 = 1.2;
+    /// A bare square behind `to` that is no pawn's.
+    pub const TO: f32 = 0.6;
     /// A rank or a file is missing.
     pub const PARTIAL: f32 = 1.0;
     /// A piece's name alone.
@@ -70,7 +78,14 @@ pub(super) fn mentions(tokens: &[Token], speech: &Speech) -> Vec<Mention> {
     let mut found: Vec<Found> = (0..tokens.len()).flat_map(|at| ear.at(at)).collect();
     found.sort_by_key(|form| (form.place.start, form.place.end));
     let floors = floors(&found);
-    found.into_iter().zip(floors).map(|(form, floor)| ear.mention(form, floor)).collect()
+    let outer = outer(&found);
+    let told = floors.into_iter().zip(outer);
+    let said_again = said_again(&found);
+    let found = found.into_iter().zip(said_again).map(|(form, again)| {
+        let part = if again { strength::SAID_AGAIN } else { 1.0 };
+        Found { strength: form.strength * part, ..form }
+    });
+    found.zip(told).map(|(form, (floor, outer))| ear.mention(form, floor, outer)).collect()
 }
 
 /// For every form, where the strong one before it ends: what is said before that is not about this one.
@@ -84,6 +99,44 @@ fn floors(found: &[Found]) -> Vec<usize> {
                 strong.push(form.place.clone());
             }
             floor.unwrap_or(0)
+        })
+        .collect()
+}
+
+/// For every form, whether it leaves the square open and the same is said in full right behind it: `takes the knight,
+/// knight takes e five`.
+fn said_again(found: &[Found]) -> Vec<bool> {
+    /// How far behind the full form may begin.
+    const NEAR: usize = 2;
+    let same = |form: &Found, full: &Found| {
+        let (form, full) = (&form.said, &full.said);
+        full.is_full() && full.captures && (form.role.is_none() || form.role == full.role)
+    };
+    found
+        .iter()
+        .enumerate()
+        .map(|(number, form)| {
+            let vague = form.said.captures && !form.said.is_full();
+            let near = |other: &&Found| other.place.start <= form.place.end + NEAR;
+            vague
+                && found[number + 1..]
+                    .iter()
+                    .take_while(near)
+                    .any(|other| other.place.start >= form.place.end && same(form, other))
+        })
+        .collect()
+}
+
+/// For every form, where the strong one begins that holds it: what is said before `knight f six` is also said before
+/// the `f six` in it.
+fn outer(found: &[Found]) -> Vec<usize> {
+    found
+        .iter()
+        .enumerate()
+        .map(|(number, form)| {
+            let holds = |other: &&Found| other.strength >= strength::PAWN && other.place.end >= form.place.end;
+            let nearby = found[..number].iter().rev().take_while(|other| other.place.start + 12 > form.place.start);
+            nearby.filter(holds).map(|other| other.place.start).min().unwrap_or(form.place.start)
         })
         .collect()
 }
@@ -183,7 +236,7 @@ impl Ear<'_> {
     }
 
     /// The mention of a form: whose it is, whether it checks, and what is said around it.
-    fn mention(&self, form: Found, floor: usize) -> Mention {
+    fn mention(&self, form: Found, floor: usize, outer: usize) -> Mention {
         let Found { mut said, place, strength, doubt, is_place, .. } = form;
         for ahead in place.end..(place.end + TAIL).min(self.tokens.len()) {
             if self.stop(ahead - 1) == Stop::Full {
@@ -199,7 +252,7 @@ impl Ear<'_> {
         said.side = self.side(place.start);
         said.two_squares = self.speech.two_squares_in(&place);
         said.only = self.speech.only_near(&place, 4);
-        let mut context = self.speech.around(self.tokens, &place, floor);
+        let mut context = self.speech.around(self.tokens, &(outer..place.end), floor.min(outer));
         context.place = is_place;
         let words = self.tokens[place.start].word..self.tokens[place.end - 1].word + 1;
         Mention { said, words, tokens: place, strength: strength.max(0.0), doubt, context }

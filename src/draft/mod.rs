@@ -91,7 +91,9 @@ pub fn announcements(transcript: &Transcript, language: &Language) -> Vec<Announ
             _ => Elsewhere::Back,
         },
     };
-    Speech::of(&tokens, language).turnings.into_iter().map(announced).collect()
+    // The end of a line announces nothing by itself.
+    let turnings = Speech::of(&tokens, language).turnings.into_iter();
+    turnings.filter(|(_, turning)| *turning != context::Turning::Verdict).map(announced).collect()
 }
 
 /// A timeline's text, and what it holds.

@@ -3,6 +3,10 @@
 use super::language::{Class, Language, Reading};
 use crate::narration::transcript::Transcript;
 use crate::units::Role;
+use std::time::Duration;
+
+/// So long a silence between phrases ends a sentence.
+const SILENCE: Duration = Duration::from_millis(500);
 
 /// A piece of a word that means one thing.
 #[derive(Clone, Debug)]
@@ -84,6 +88,14 @@ pub(super) fn tokens(transcript: &Transcript, language: &Language) -> Vec<Token>
                 tail if tail.contains([',', '-', '\u{2013}', '\u{2014}']) => Stop::Comma,
                 _ => Stop::None,
             };
+            // Where the recogniser parts phrases at a silence, a sentence ends, whether it writes a full stop or not.
+            if transcript
+                .words
+                .get(index + 1)
+                .is_some_and(|next| next.phrase != word.phrase && next.start.since(word.end) >= SILENCE)
+            {
+                last.stop = Stop::Full;
+            }
             if text.contains(['+', '\u{2020}']) {
                 sign(Class::Check, index, &mut tokens);
             } else if text.contains('#') {

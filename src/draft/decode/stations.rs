@@ -60,14 +60,20 @@ impl Pending {
         self.bits & Pending::bit(turning) != 0
     }
 
-    pub fn any(self) -> bool {
-        self.bits != 0
+    /// Whether anything says that the board goes elsewhere, beyond a verdict on the line before.
+    pub fn announces(self) -> bool {
+        self.bits & !Pending::bit(Turning::Verdict) != 0
     }
 
     pub fn with(self, turning: Turning, token: usize) -> Pending {
         // The plainest word says when: `back to the start` counts more than a `no good` before it.
         let plain = matches!(turning, Turning::Start | Turning::Undo | Turning::Scene);
-        let since = if plain && !self.plain() { Some(token) } else { self.since.or(Some(token)) };
+        let since = match turning {
+            // A verdict belongs to the line before it.
+            Turning::Verdict => self.since,
+            _ if plain && !self.plain() => Some(token),
+            _ => self.since.or(Some(token)),
+        };
         Pending { bits: self.bits | Pending::bit(turning), since }
     }
 

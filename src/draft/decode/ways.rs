@@ -3,7 +3,7 @@
 use super::stations::Pending;
 use super::{FAN, Past, Search, Talk, UNHEARD_FAN};
 use crate::draft::context::Turning;
-use crate::draft::cost;
+use crate::draft::cost::{self, Goal};
 use crate::draft::ground::{Ground, Spot};
 use crate::draft::mention::Mention;
 use crate::game;
@@ -78,13 +78,20 @@ impl Search<'_> {
         let context = self.mentions[index].context;
         for (plies, from) in path.iter().rev().enumerate().skip(1) {
             let to_start = plies + 1 == path.len();
-            let is_branch = to_start || past.branches.contains(from);
-            let back = cost::going_back(plies, path.len() - 1 - plies, to_start, is_branch, pending, &context, talk);
+            // Where lines were prepared they say themselves where they part.
+            let goal = if to_start || past.branches.contains(from) {
+                Goal::Branch
+            } else if plies == 1 && !self.ground.is_prepared(*from) {
+                Goal::Last
+            } else {
+                Goal::Any
+            };
+            let back = cost::going_back(plies, path.len() - 1 - plies, to_start, goal, pending, &context, talk);
             let left = path[path.len() - plies];
             for (to, fit) in fits.of(self.ground, self.mentions, index, *from) {
                 let seen = to == left || past.visited.binary_search(&to).is_ok();
                 let again = if seen { cost::seen_again(pending) } else { 0.0 };
-                ways.push(Way { to, cost: base + fit + back + again, names: false, turned: pending.any() });
+                ways.push(Way { to, cost: base + fit + back + again, names: false, turned: pending.announces() });
             }
         }
     }
@@ -114,16 +121,13 @@ impl Search<'_> {
             let forth = self.ground.depth(from) - self.ground.depth(fork);
             let shown = past.visited.binary_search(&from).is_ok();
             let jump = if shown {
-                let is_branch = past.branches.contains(&from);
-                cost::going_back(
-                    back.max(1),
-                    self.ground.depth(from),
-                    false,
-                    is_branch,
-                    pending,
-                    &mention.context,
-                    talk,
-                ) + cost::OTHER_BRANCH
+                let goal = match past.branches.contains(&from) {
+                    true => Goal::Branch,
+                    false if back <= 1 && !self.ground.is_prepared(from) => Goal::Last,
+                    false => Goal::Any,
+                };
+                cost::going_back(back.max(1), self.ground.depth(from), false, goal, pending, &mention.context, talk)
+                    + cost::OTHER_BRANCH
             } else {
                 let back = if back == 0 {
                     cost::unturned(pending, &mention.context)
@@ -132,7 +136,7 @@ impl Search<'_> {
                         back,
                         self.ground.depth(fork),
                         fork == self.ground.roots[study],
-                        true,
+                        Goal::Branch,
                         pending,
                         &mention.context,
                         talk,
@@ -143,7 +147,7 @@ impl Search<'_> {
             let again = if past.visited.binary_search(&to).is_ok() { cost::seen_again(pending) } else { 0.0 };
             let effect = self.effect(index, to);
             let cost = base + fit + effect + jump + again;
-            ways.push(Way { to, cost, names: false, turned: pending.any() && (back > 0 || shown) });
+            ways.push(Way { to, cost, names: false, turned: pending.announces() && (back > 0 || shown) });
         }
     }
 
@@ -163,7 +167,7 @@ impl Search<'_> {
             let said = if pending.has(Turning::Scene) { cost::SCENE } else { cost::SCENE_UNSAID };
             let root = self.ground.roots[next];
             for (to, fit) in fits.of(self.ground, self.mentions, index, root) {
-                ways.push(Way { to, cost: base + fit + said + passed, names: false, turned: pending.any() });
+                ways.push(Way { to, cost: base + fit + said + passed, names: false, turned: pending.announces() });
             }
         }
     }
@@ -171,14 +175,18 @@ impl Search<'_> {
     /// The mention plays nothing: it names the position to go back to, or the move to leave.
     fn named(&mut self, index: usize, spot: Spot, pending: Pending, past: &Past, ways: &mut Vec<Way>) {
         let mention = &self.mentions[index];
-        if !mention.context.after && !mention.context.leave {
+        let plainly = mention.context.after || mention.context.leave;
+        if !plainly && !mention.context.named {
             return;
         }
         let study = self.ground.study(spot);
         let path = self.ground.path(spot);
         let mut candidates: Vec<(Spot, f32)> = path.iter().rev().map(|seen| (*seen, 0.0)).collect();
         candidates.extend(past.visited.iter().filter(|seen| !path.contains(seen)).map(|seen| (*seen, 0.5)));
-        candidates.extend(self.ground.known[study].iter().map(|known| (*known, cost::UNHEARD)));
+        // `after king f six` names what was shown, or plays it.
+        if plainly {
+            candidates.extend(self.ground.known[study].iter().map(|known| (*known, cost::UNHEARD)));
+        }
         for (named, far) in candidates {
             let Some(fit) = self.ground.against(&mention.said, named) else { continue };
             let to = if mention.context.leave { self.ground.parent(named) } else { Some(named) };
@@ -186,7 +194,7 @@ impl Search<'_> {
             let recent = 0.05 * (self.ground.depth(spot) as f32 - self.ground.depth(to) as f32).abs();
             let place = if mention.context.place { 0.0 } else { mention.doubt };
             let cost = cost::NAMED + fit + far + recent + place.min(0.8);
-            ways.push(Way { to, cost, names: true, turned: pending.any() });
+            ways.push(Way { to, cost, names: true, turned: pending.announces() });
         }
     }
 

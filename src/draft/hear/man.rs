@@ -246,10 +246,12 @@ impl Ear<'_> {
                     is_put: false,
                 });
             }
+            // Without a man or a square much is left open.
+            let vague = if base.said.role.is_some() { strength::TAKEN } else { strength::TAKEN_BY_ANY };
             found.push(Found {
                 said,
                 place: base.place.start..at + 1,
-                strength: strength::CAPTURE,
+                strength: vague,
                 doubt: far + cost,
                 is_place: false,
                 is_put: false,

@@ -62,7 +62,9 @@ impl Ear<'_> {
 
     /// A square alone: a pawn's, or any man's.
     pub(super) fn square(&self, at: usize, found: &mut Vec<Found>) {
-        let after_place = at > 0 && self.is(at - 1, Class::Place) && self.stop(at - 1) == Stop::None;
+        let after_place = self.is_place(at);
+        // `jumping to b five` is any man's move, and a pawn's only if nobody else was named.
+        let after_to = at > 0 && self.is(at - 1, Class::Towards) && self.stop(at - 1) == Stop::None;
         for target in self.targets(at) {
             let (promotion, end) = self.promotion(target.end);
             let place = if after_place { doubt::PLACE } else { 0.0 };
@@ -74,6 +76,7 @@ impl Ear<'_> {
             let strength = match (after_place, promotion.is_some()) {
                 (true, _) => strength::PLACE,
                 (_, true) => strength::PROMOTION,
+                _ if after_to => (strength::TO - 2.0 * target.cost - article).max(strength::PLACE),
                 _ => (strength::PAWN - 2.0 * target.cost - article).max(strength::PLACE),
             };
             let form = Found {
@@ -100,9 +103,41 @@ impl Ear<'_> {
                 found.push(Found { said, place: at..end, strength: strength::PAWN, doubt, ..form.clone() });
             }
             if promotion.is_none() {
-                found.push(Found { said: to, strength: strength::ANY, doubt: form.doubt + doubt::ANY, ..form });
+                let any = if after_to { doubt::TO } else { doubt::ANY };
+                found.push(Found { said: to, strength: strength::ANY, doubt: form.doubt + any, ..form });
             }
         }
+    }
+
+    /// Whether the square that begins here is only a place: `on d five`, `guards c six, c eight and b eight`, `the e
+    /// five pawn`.
+    fn is_place(&self, at: usize) -> bool {
+        /// The most squares in a list.
+        const LIST: usize = 8;
+        let noun = |at: usize| {
+            let piece = self.tokens.get(at).is_some_and(|token| token.cost(Class::Piece(Role::Pawn)) == Some(0.0));
+            piece && self.stop(at - 1) == Stop::None && self.targets(at + 1).is_empty()
+        };
+        if noun(at + 2) {
+            return true;
+        }
+        let mut first = at;
+        for _ in 0..LIST {
+            if first == 0 || self.stop(first - 1) == Stop::Full {
+                return false;
+            }
+            if self.is(first - 1, Class::Place) && self.stop(first - 1) == Stop::None {
+                return true;
+            }
+            // One square further to the left, over an `and`.
+            let joined = first - usize::from(self.tokens[first - 1].text == "and");
+            let listed = joined < first || self.stop(first - 1) == Stop::Comma;
+            if !listed || joined < 2 || self.targets(joined - 2).is_empty() {
+                return false;
+            }
+            first = joined - 2;
+        }
+        false
     }
 
     /// `takes on h7`, `takes the pawn`, `takes`.
@@ -140,6 +175,18 @@ impl Ear<'_> {
                 place,
                 strength: strength::BECOMES,
                 doubt: cost + 0.3,
+                is_place: false,
+                is_put: false,
+            });
+        }
+        // `the pawn promotes`, and nobody says to what.
+        let alone = at > 0 && token.is(Class::Promotes) && self.stop(at) != Stop::None;
+        if alone && self.tokens[at - 1].cost(Class::Piece(Role::Pawn)) == Some(0.0) {
+            found.push(Found {
+                said: said(Role::Queen),
+                place: at - 1..at + 1,
+                strength: strength::BECOMES,
+                doubt: 0.6,
                 is_place: false,
                 is_put: false,
             });

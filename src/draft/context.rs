@@ -133,10 +133,11 @@ impl Speech {
             at > 0 && tokens[at - 1].cost(Class::Captures) == Some(0.0) && tokens[at - 1].stop == Stop::None
         };
         // `the back rank` is a place.
-        let is_rank =
-            |end: usize| tokens.get(end).is_some_and(|token| matches!(token.text.as_str(), "rank" | "rank's"));
+        let no_return = find(&all.no_return);
+        let is_place =
+            |place: &Range<usize>| no_return.iter().any(|other| other.start < place.end && place.start < other.end);
         turnings.retain(|(place, turning)| {
-            !((recaptures(place.start) || is_rank(place.end)) && matches!(turning, Turning::Back | Turning::Aside))
+            !matches!(turning, Turning::Back | Turning::Aside) || !recaptures(place.start) && !is_place(place)
         });
         turnings.sort_by_key(|(place, turning)| (place.start, *turning));
         Speech {

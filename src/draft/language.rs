@@ -46,6 +46,8 @@ pub(super) enum Class {
     Motion,
     /// What follows does the taking.
     With,
+    /// What follows is one more of a list.
+    Joins,
 }
 
 /// One thing a word may be, and how much is to be said against it.
@@ -128,6 +130,7 @@ impl Language {
             (&file.links.pronouns, Class::Pronoun),
             (&file.links.motions, Class::Motion),
             (&file.links.with, Class::With),
+            (&file.links.joins, Class::Joins),
         ] {
             add(&Spellings { plain: list.clone(), heard: Vec::new() }, class);
         }
@@ -191,6 +194,7 @@ struct Links {
     pronouns: Vec<String>,
     motions: Vec<String>,
     with: Vec<String>,
+    joins: Vec<String>,
 }
 
 #[derive(Deserialize)]
@@ -204,6 +208,7 @@ struct Phrases {
     main: Vec<String>,
     aside: Vec<String>,
     turn: Vec<String>,
+    no_return: Vec<String>,
     better: Vec<String>,
     named: Vec<String>,
     verdict: Vec<String>,
@@ -236,6 +241,7 @@ impl Phrases {
             main: list(&self.main),
             aside: list(&self.aside),
             turn: list(&self.turn),
+            no_return: list(&self.no_return),
             better: list(&self.better),
             named: list(&self.named),
             verdict: list(&self.verdict),

@@ -31,6 +31,7 @@ pub(super) struct Patterns {
     pub main: Vec<Pattern>,
     pub aside: Vec<Pattern>,
     pub turn: Vec<Pattern>,
+    pub no_return: Vec<Pattern>,
     pub better: Vec<Pattern>,
     pub named: Vec<Pattern>,
     pub verdict: Vec<Pattern>,

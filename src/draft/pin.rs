@@ -2,7 +2,7 @@
 //!
 //! A cue with `# ?` behind it on its line is doubtful; all others are pinned: they stay as they are, to the byte, and
 //! the story has to lead through them. Between two pinned cues with nothing doubtful between them nothing is added;
-//! where there is a doubt, and behind a scene's last pinned cue, the words are listened to again.
+//! where there is a doubt, in a scene without a pinned cue, and behind the film's last, the words are listened to again.
 
 mod edit;
 
@@ -133,12 +133,14 @@ impl<'a> Corrected<'a> {
     pub fn fixed(&self, ground: &mut Ground, game: &Game, token_at: &dyn Fn(Time) -> usize) -> (Vec<Fixed>, Vec<Pin>) {
         let mut fixed = Vec::new();
         let mut pins = Vec::new();
+        // The token behind the scene before, if there is nothing to listen for from there on.
+        let mut behind: Option<usize> = None;
         for (study, scene) in self.boards.iter().enumerate() {
             let Some(Body::Board(board)) = game.scenes.get(scene.number).map(|scene| &scene.body) else { continue };
             let root = ground.roots[study];
             let spots = spots(ground, root, board);
             let first = token_at(scene.at);
-            fixed.push(Fixed { token: first, to: root, sealed: first..first });
+            fixed.push(Fixed { token: first, to: root, sealed: behind.map_or(first, |end| end.min(first))..first });
             pins.push(Pin { study, cue: None, from: None });
             let pinned: Vec<usize> = (0..scene.cues.len())
                 .filter(|cue| !scene.cues[*cue].is_doubtful && scene.cues[*cue].shows.is_some())
@@ -158,6 +160,8 @@ impl<'a> Corrected<'a> {
                 pins.push(Pin { study, cue: Some(cue), from: from.map(|from| spots[from.0]) });
                 open_from = end;
             }
+            let last = pinned.last().filter(|last| !scene.cues[**last..].iter().any(|kept| kept.is_doubtful));
+            behind = last.map(|_| open_from);
         }
         (fixed, pins)
     }

@@ -16,6 +16,9 @@ use std::time::Duration;
 /// How long before a move the board goes back to where it is played from, if nothing said when.
 const TAKE_BACK: Duration = Duration::from_millis(500);
 
+/// So many plies are not played again only to come back to where they lead: another scene begins there.
+const REPLAYS: usize = 3;
+
 /// A scene to be written.
 #[derive(Clone, Debug)]
 pub(super) struct Scene {
@@ -86,6 +89,7 @@ pub(super) fn plan(
         ended: HashMap::new(),
         lines: Lines::default(),
         shown: HashSet::new(),
+        seen: HashSet::new(),
         line: None,
         fresh: true,
     };
@@ -117,6 +121,8 @@ struct Planner<'a> {
     lines: Lines,
     /// What the running scene has shown, its first position included.
     shown: HashSet<Spot>,
+    /// What the whole film has shown.
+    seen: HashSet<Spot>,
     /// What the running cues say their moves belong to.
     line: Option<LineKind>,
     /// Whether nothing was played since the scene's start or a return.
@@ -133,6 +139,7 @@ impl Planner<'_> {
         self.ended.clear();
         self.lines = Lines::new(start);
         self.shown = HashSet::from([start]);
+        self.seen.insert(start);
         self.line = None;
         self.fresh = true;
     }
@@ -167,11 +174,16 @@ impl Planner<'_> {
         let ahead: Vec<Spot> =
             on_the_way.iter().copied().filter(|spot| self.ground.depth(*spot) > self.ground.depth(target)).collect();
         let kinds: Vec<LineKind> = ahead.iter().map(|spot| self.kind(*spot)).collect();
-        if is_outside || self.lines.too_deep(target, &ahead, &kinds) {
+        // What the film last showed of the way: from there on nothing is played again that nobody spoke of.
+        let seen = on_the_way[..keeps].iter().rev().find(|spot| self.seen.contains(spot)).copied();
+        let replays = seen.map_or(0, |seen| self.ground.depth(seen).saturating_sub(self.ground.depth(target)));
+        let is_long = replays >= REPLAYS && self.pins.is_empty();
+        if is_outside || is_long || self.lines.too_deep(target, &ahead, &kinds) {
             // The list has no third level, and a scene no way above its first position.
             if self.pins.is_empty() {
-                let is_first = self.ground.parent(target).is_none();
-                self.open(turned, target, is_first);
+                let first = seen.unwrap_or(fork);
+                let is_first = self.ground.parent(first).is_none();
+                self.open(turned, first, is_first);
                 self.play(step, at);
             }
             return;
@@ -206,6 +218,7 @@ impl Planner<'_> {
             let kind = self.kind(spot);
             self.lines.play(spot, self.ground.parent(spot), kind);
             self.shown.insert(spot);
+            self.seen.insert(spot);
         }
         self.here = Some(step.to);
         self.line = None;
@@ -242,6 +255,7 @@ impl Planner<'_> {
                 let kind = self.kind(*spot);
                 self.lines.play(*spot, self.ground.parent(*spot), kind);
                 self.shown.insert(*spot);
+                self.seen.insert(*spot);
             }
             let shows = run.last().copied().or(self.here);
             self.here = shows;

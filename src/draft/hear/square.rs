@@ -130,7 +130,7 @@ impl Ear<'_> {
                 return true;
             }
             // One square further to the left, over an `and`.
-            let joined = first - usize::from(self.tokens[first - 1].text == "and");
+            let joined = first - usize::from(self.is(first - 1, Class::Joins));
             let listed = joined < first || self.stop(first - 1) == Stop::Comma;
             if !listed || joined < 2 || self.targets(joined - 2).is_empty() {
                 return false;

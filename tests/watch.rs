@@ -73,3 +73,27 @@ fn a_saved_timeline_is_made_again() {
     let made = fs::read(film.out()).unwrap();
     assert!(film.clip(&["--no-cache"]).0 == made);
 }
+
+#[test]
+fn a_name_that_is_gone_for_a_moment_does_not_end_it() {
+    let film = Film::new();
+    let text = fs::read_to_string(film.path()).unwrap();
+    let command = ["clip", "--watch", "--format", "short", "--scene", "The second", "-o"];
+    let mut command = film.command(&command);
+    command.args([film.out(), film.path()]).stdout(Stdio::null()).stderr(Stdio::piped());
+    let mut child = command.spawn().unwrap();
+    let mut lines = BufReader::new(child.stderr.take().unwrap()).lines();
+    until(&mut lines, "waiting");
+    fs::write(film.path(), text.replacen("\"The second\"", "\"Another\"", 1)).unwrap();
+    until(&mut lines, "--scene");
+    until(&mut lines, "waiting");
+    fs::write(film.path(), &text).unwrap();
+    until(&mut lines, "made in");
+    until(&mut lines, "waiting");
+    run(Command::new("kill").args(["-INT", &child.id().to_string()]));
+    assert_eq!(child.wait().unwrap().code(), Some(0));
+
+    // At the start it is a slip of the hand.
+    let mut command = film.command(&["clip", "--watch", "--scene", "The scond"]);
+    assert_eq!(command.arg(film.path()).output().unwrap().status.code(), Some(2));
+}

@@ -2,6 +2,7 @@
 
 use super::args::{Format, Talk};
 use super::failure::Failure;
+use super::inputs::spare_file;
 use super::load::{pgn_files, read_text};
 use super::output::{Output, folder_of};
 use super::{report, rewrite, words};
@@ -68,6 +69,10 @@ pub fn run(arguments: &DraftArguments, talk: &Talk) -> Result<(), Failure> {
         let text =
             "is already there and was left as it is; `--pin` keeps what was corrected in it, `--force` replaces it";
         return Err(Failure::Usage(format!("`{}` {text}", output.display())));
+    }
+    let read = [("the transcript", Some(&arguments.words)), ("the recording", arguments.narration.as_ref())];
+    for (what, input) in read.into_iter().chain([("the file of lines", arguments.pgn.as_ref())]) {
+        input.map_or(Ok(()), |input| spare_file(output, what, input))?;
     }
     let language = words::language(&arguments.language)?;
     let transcript = words::read(&arguments.words, talk)?;

@@ -3,6 +3,7 @@
 use super::args::{Format, Join, Share, Talk};
 use super::clip::destinations;
 use super::failure::Failure;
+use super::inputs;
 use super::load;
 use super::options;
 use super::output::{self, Output};
@@ -46,6 +47,7 @@ pub fn run(arguments: &Join, talk: &Talk) -> Result<(), Failure> {
     let expected = work.frames();
     drop(work);
     let orders = Order::of(&loaded, &frames, &path, container, arguments.levels)?;
+    inputs::spare_all(&orders)?;
     let mut reels: Vec<Reel> = orders.iter().map(|order| output::reel(&order.path)).collect();
     for Named { part, .. } in parts {
         // A part holds its layers one after the other.

@@ -2,6 +2,7 @@
 
 use super::args::{Format, Talk};
 use super::failure::Failure;
+use super::inputs::{self, spare_file};
 use super::load::{self, Loaded};
 use super::output::{self, Folder, folder_of};
 use super::png_file;
@@ -100,6 +101,11 @@ pub fn run(arguments: &Kit, talk: &Talk) -> Result<(), Failure> {
     let paths: Vec<PathBuf> = files.iter().map(|file| folder.join(&file.name)).collect();
     if !arguments.force {
         nothing_there(&paths)?;
+    }
+    for path in &paths {
+        inputs::spare(path, &loaded)?;
+        let given = [("the transcript", &arguments.words), ("the description's template", &arguments.template)];
+        given.iter().try_for_each(|(what, given)| given.iter().try_for_each(|given| spare_file(path, what, given)))?;
     }
     write(&files, &paths)?;
     if talk.format == Format::Json {

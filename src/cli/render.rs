@@ -3,6 +3,7 @@
 use super::args::{self, Caching, Talk, Wish};
 use super::cache::{self, Cache};
 use super::failure::Failure;
+use super::inputs;
 use super::levels::{self, Levels};
 use super::load::Loaded;
 use super::output::{self, Output, Whole};
@@ -122,6 +123,7 @@ pub fn open_cache(caching: &Caching, talk: &Talk) -> Option<Cache> {
 ///
 /// The films' chunks are in one queue, so that the cores are busy to the end; the narrations are coded beside them.
 pub fn films(orders: &[Order], settings: Settings, cache: Option<&Cache>, talk: &Talk) -> Result<Vec<Made>, Failure> {
+    inputs::spare_all(orders)?;
     // Listened for first, so that no moment is left in which a stop would leave the outputs' beginnings behind.
     signal::listen();
     // Opened before the work, so that a place that cannot be written is told at once.

@@ -2,6 +2,7 @@
 
 use super::args::{Format, Talk};
 use super::failure::Failure;
+use super::inputs::spare_file;
 use super::load::{self, read_text};
 use super::output::folder_of;
 use super::{report, rewrite, words};
@@ -55,6 +56,10 @@ pub fn run(arguments: &Sync, talk: &Talk) -> Result<(), Failure> {
     if !arguments.dry_run && !arguments.force && !rewrite::is_same_file(&place, &arguments.file) && place.exists() {
         let text = "is already there and was left as it is; `--force` replaces it";
         return Err(Failure::Usage(format!("`{}` {text}", place.display())));
+    }
+    let takes = [("the transcript", Some(&arguments.words)), ("the recording", arguments.narration.as_ref())];
+    for (what, input) in takes.into_iter().chain([("the old transcript", arguments.old_words.as_ref())]) {
+        input.map_or(Ok(()), |input| spare_file(&place, what, input))?;
     }
     let language = words::language(&arguments.language)?;
     let source = Source::new(&arguments.file, read_text(&arguments.file)?);

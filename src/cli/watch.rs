@@ -7,10 +7,11 @@ use super::args::{Clip, Talk};
 use super::cache::Cache;
 use super::clip::{load_all, make};
 use super::failure::Failure;
+use super::inputs::{self, Input, NARRATION};
 use super::load::Loaded;
 use super::report;
 use super::signal;
-use crate::timeline::{Cue, Scene, SceneBody};
+use crate::timeline::{Cue, Scene};
 use crate::units::Fnv;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -36,19 +37,18 @@ pub fn run(arguments: &Clip, cache: Option<&Cache>, talk: &Talk) -> Result<(), F
         let began = Instant::now();
         // Looked at before they are read, so that a change while the film is made is not missed.
         let mut looks = look(&files);
+        let made_before = before.is_some();
         match load_all(arguments) {
             Ok(films) => {
                 if let Some(before) = &before {
                     report::say(talk, &format!("changed: {}", what_changed(before, &films, &changed)));
                 }
                 let all = watched(arguments, &films);
-                if all != files {
-                    (looks, files) = (look(&all), all);
-                }
-                tell(make(arguments, &films, cache, began, talk))?;
+                (looks, files) = (look_at_new(&all, &files, &looks), all);
+                tell(make(arguments, &films, cache, began, talk), made_before)?;
                 before = Some(films);
             }
-            Err(failure) => tell(Err(failure))?,
+            Err(failure) => tell(Err(failure), made_before)?,
         }
         report::say(talk, "waiting for a change; Ctrl-C ends");
         let Some(now) = wait(&files, &arguments.files, &looks) else { break };
@@ -58,10 +58,12 @@ pub fn run(arguments: &Clip, cache: Option<&Cache>, talk: &Talk) -> Result<(), F
     Ok(())
 }
 
-/// Says what went wrong and goes on, but for what a change of a file cannot mend.
-fn tell(result: Result<(), Failure>) -> Result<(), Failure> {
+/// Says what went wrong and goes on, but for what a change of a file cannot mend. What is asked for and was there before,
+/// such as a scene's name, the next change may bring back.
+fn tell(result: Result<(), Failure>, made_before: bool) -> Result<(), Failure> {
     match result {
-        Err(failure @ (Failure::Usage(_) | Failure::Closed)) => Err(failure),
+        Err(Failure::Closed) => Err(Failure::Closed),
+        Err(failure @ Failure::Usage(_)) if !made_before => Err(failure),
         Err(Failure::Mistakes | Failure::Stopped) | Ok(()) => Ok(()),
         Err(failure) => {
             eprintln!("plyreel: {failure}");
@@ -74,8 +76,8 @@ fn tell(result: Result<(), Failure>) -> Result<(), Failure> {
 fn watched(arguments: &Clip, films: &[Loaded]) -> Vec<PathBuf> {
     let mut files = arguments.files.clone();
     for (file, loaded) in arguments.files.iter().zip(films) {
-        for name in named_files(loaded) {
-            let path = super::output::folder_of(file).join(name);
+        for input in inputs::named(loaded) {
+            let path = super::output::folder_of(file).join(input.name);
             if !files.contains(&path) {
                 files.push(path);
             }
@@ -84,23 +86,15 @@ fn watched(arguments: &Clip, films: &[Loaded]) -> Vec<PathBuf> {
     files
 }
 
-fn named_files(loaded: &Loaded) -> Vec<&str> {
-    let film = &loaded.timeline.film;
-    let mut names: Vec<&str> = [&film.narration, &film.style, &film.pieces, &film.fonts, &film.syzygy]
-        .into_iter()
-        .flatten()
-        .map(|name| &*name.value)
-        .collect();
-    names.extend(loaded.theme_file.as_deref());
-    names.extend(loaded.timeline.scenes.iter().filter_map(|scene| match &scene.body {
-        SceneBody::Pgn { file, .. } => Some(file.value.as_str()),
-        _ => None,
-    }));
-    names
-}
-
 fn look(files: &[PathBuf]) -> Vec<Look> {
     files.iter().map(|file| look_at(file, true)).collect()
+}
+
+/// The same where some files were looked at before: those keep that look, for they may have been saved again while they
+/// were read.
+fn look_at_new(files: &[PathBuf], known: &[PathBuf], looks: &[Look]) -> Vec<Look> {
+    let seen = |file: &PathBuf| known.iter().position(|known| known == file).map(|at| looks[at]);
+    files.iter().map(|file| seen(file).unwrap_or_else(|| look_at(file, true))).collect()
 }
 
 /// A file's time and size. A folder looks like the names, times and sizes of what lies in it: its own time does not
@@ -143,14 +137,12 @@ fn what_changed(before: &[Loaded], after: &[Loaded], files: &[PathBuf]) -> Strin
             said.push("the film's settings".to_owned());
         }
         said.extend(changed_scenes(&old.scenes, &new.scenes));
-        let names = named_files(after);
-        let narration = new.film.narration.as_ref().map(|name| name.value.as_str());
-        let saved = |name: &&str| files.iter().any(|file| file.ends_with(name));
+        let saved = |input: &Input| files.iter().any(|file| file.ends_with(input.name));
         said.extend(
-            names
+            inputs::named(after)
                 .into_iter()
                 .filter(saved)
-                .map(|name| if Some(name) == narration { "the narration".to_owned() } else { format!("`{name}`") }),
+                .map(|Input { what, name }| if what == NARRATION { what.to_owned() } else { format!("`{name}`") }),
         );
     }
     if said.is_empty() { "nothing that is shown".to_owned() } else { said.join("; ") }
@@ -206,6 +198,22 @@ mod tests {
     use super::*;
     use crate::source::Source;
     use crate::timeline;
+
+    #[test]
+    fn what_is_saved_while_the_film_is_first_read_is_seen() {
+        let folder = tempfile::tempdir().unwrap();
+        let at = |name: &str| folder.path().join(name);
+        fs::write(at("film.toml"), "one").unwrap();
+        fs::write(at("series.toml"), "").unwrap();
+        let timelines = [at("film.toml")];
+        let before = look(&timelines);
+        fs::write(at("film.toml"), "the second").unwrap();
+        // Only now it is known that the film names another file.
+        let all = [at("film.toml"), at("series.toml")];
+        let looks = look_at_new(&all, &timelines, &before);
+        assert_eq!(looks, [before[0], look_at(&all[1], true)]);
+        assert_ne!(looks, look(&all));
+    }
 
     fn scenes(text: &str) -> Vec<Scene> {
         timeline::parse(&Source::new("t.toml", text)).0.scenes

@@ -17,11 +17,12 @@ use std::sync::{Mutex, PoisonError};
 /// Blocks from this size on are kept, in bytes. The chroma planes of small frames are below, and hardly any others.
 const LARGE: usize = 256 << 10;
 
-/// At most so many bytes are kept: what two streams have given back and not yet asked for again.
+/// At most so many bytes are kept: what two streams give back for a picture each.
 const ROOM: usize = 48 << 20;
 
-/// At most so many blocks are kept.
-const PLACES: usize = 128;
+/// So many blocks are kept at most, and none while so many others came after it. Two streams give back forty for a
+/// picture each; what nobody asked for in that time is of a size that nobody asks for again.
+const PLACES: usize = 64;
 
 /// The system's allocator, with a shelf for large blocks.
 pub struct Shelf;
@@ -78,7 +79,7 @@ unsafe impl GlobalAlloc for Shelf {
             return unsafe { System.dealloc(block, layout) };
         };
         // What must make way goes back one by one, outside the lock.
-        while let Some(oldest) = lock(|kept| kept.put(Block { at, layout }, room)) {
+        while let Some(oldest) = lock(|kept| kept.put(at, layout, room)) {
             // SAFETY: as above.
             unsafe { System.dealloc(oldest.at.as_ptr(), oldest.layout) };
         }
@@ -102,6 +103,8 @@ fn lock<T>(work: impl FnOnce(&mut Kept) -> T) -> T {
 struct Block {
     at: NonNull<u8>,
     layout: Layout,
+    /// How many blocks had been put on the shelf before this one.
+    number: usize,
 }
 
 /// The blocks on the shelf, oldest first.
@@ -109,6 +112,8 @@ struct Kept {
     blocks: [Option<Block>; PLACES],
     count: usize,
     bytes: usize,
+    /// How many blocks were ever put on the shelf.
+    ever: usize,
 }
 
 // SAFETY: a block on the shelf belongs to no thread.
@@ -116,7 +121,7 @@ unsafe impl Send for Kept {}
 
 impl Kept {
     const fn new() -> Kept {
-        Kept { blocks: [None; PLACES], count: 0, bytes: 0 }
+        Kept { blocks: [None; PLACES], count: 0, bytes: 0, ever: 0 }
     }
 
     /// Takes the newest block of exactly this layout: its pages are the likeliest to be in the processor's cache.
@@ -126,14 +131,17 @@ impl Kept {
         self.remove(place).map(|block| block.at)
     }
 
-    /// Puts a block on the shelf, or gives back the oldest one, which must make way before there is room for it.
-    fn put(&mut self, block: Block, room: usize) -> Option<Block> {
-        if self.count == PLACES || self.bytes + block.layout.size() > room {
+    /// Puts a block on the shelf, or gives back the oldest one, which must go before that.
+    fn put(&mut self, at: NonNull<u8>, layout: Layout, room: usize) -> Option<Block> {
+        let stale = self.blocks[0].is_some_and(|oldest| oldest.number + PLACES <= self.ever);
+        if stale || self.bytes + layout.size() > room {
             return self.remove(0);
         }
-        self.blocks[self.count] = Some(block);
+        // None is stale, so there are fewer than there are places.
+        self.blocks[self.count] = Some(Block { at, layout, number: self.ever });
         self.count += 1;
-        self.bytes += block.layout.size();
+        self.bytes += layout.size();
+        self.ever += 1;
         None
     }
 
@@ -150,31 +158,50 @@ impl Kept {
 mod tests {
     use super::*;
 
-    fn block(at: usize, size: usize, align: usize) -> Block {
+    fn block(at: usize, size: usize, align: usize) -> (NonNull<u8>, Layout) {
         let layout = Layout::from_size_align(size, align).unwrap();
-        Block { at: NonNull::new(std::ptr::without_provenance_mut(at)).unwrap(), layout }
+        (NonNull::new(std::ptr::without_provenance_mut(at)).unwrap(), layout)
     }
 
     #[test]
     fn the_oldest_makes_way_and_only_the_same_layout_is_taken() {
         let mut kept = Kept::new();
+        let put =
+            |kept: &mut Kept, (at, layout), room| kept.put(at, layout, room).map(|block| (block.at, block.layout));
         let [one, two, three] = [block(8, 300, 8), block(16, 300, 64), block(24, 300, 8)];
-        assert_eq!([one, two, three].map(|block| kept.put(block, 1000)), [None; 3]);
+        assert_eq!([one, two, three].map(|block| put(&mut kept, block, 1000)), [None; 3]);
         assert_eq!((kept.count, kept.bytes), (3, 900));
         // Two must go before there is room.
         let large = block(32, 500, 8);
-        assert_eq!([(); 3].map(|()| kept.put(large, 1000)), [Some(one), Some(two), None]);
+        assert_eq!([(); 3].map(|()| put(&mut kept, large, 1000)), [Some(one), Some(two), None]);
         assert_eq!((kept.count, kept.bytes), (2, 800));
-        assert_eq!(kept.take(two.layout), None, "the alignment is another");
-        assert_eq!(kept.put(one, 2000), None);
-        assert_eq!(kept.take(one.layout), Some(one.at), "the newest first");
-        assert_eq!(kept.take(one.layout), Some(three.at));
-        assert_eq!(kept.take(one.layout), None);
+        assert_eq!(kept.take(two.1), None, "the alignment is another");
+        assert_eq!(put(&mut kept, one, 2000), None);
+        assert_eq!(kept.take(one.1), Some(one.0), "the newest first");
+        assert_eq!(kept.take(one.1), Some(three.0));
+        assert_eq!(kept.take(one.1), None);
         assert_eq!((kept.count, kept.bytes), (1, 500));
-        for n in 1..PLACES {
-            assert_eq!(kept.put(block(8 * n, 1, 1), 2000), None);
-        }
-        assert_eq!(kept.put(one, 2000), Some(large), "there is no further place");
+    }
+
+    #[test]
+    fn what_nobody_asks_for_goes() {
+        let mut kept = Kept::new();
+        let [odd, usual] = [block(8, 700, 8), block(16, 300, 8)];
+        assert_eq!(kept.put(odd.0, odd.1, 2000), None);
+        let turns = (0..2 * PLACES).map(|_| {
+            let gone = std::iter::from_fn(|| kept.put(usual.0, usual.1, 2000)).count();
+            assert_eq!(kept.take(usual.1), Some(usual.0));
+            gone
+        });
+        let gone: Vec<usize> = turns.collect();
+        assert_eq!(gone.iter().position(|&gone| gone > 0), Some(PLACES - 1));
+        assert_eq!(gone.iter().sum::<usize>(), 1);
+        assert_eq!((kept.count, kept.bytes), (0, 0));
+        // Many small ones find a place each until the oldest has waited long enough.
+        let filled = (0..3 * PLACES).filter(|n| kept.put(block(8 * n + 8, 1, 1).0, usual.1, usize::MAX).is_some());
+        // Each attempt that found the oldest stale took it off and put nothing there.
+        assert_eq!(filled.count(), PLACES);
+        assert_eq!(kept.count, PLACES);
     }
 
     #[test]

@@ -135,7 +135,7 @@ impl Painter {
         if let (Some((_, covered)), Some((_, under))) = (&picture.beneath, &self.beneath) {
             let shared = picture.beneath.as_ref().and_then(|(old, _)| self.shared_board(old, &picture.body));
             for rect in rects {
-                let ground = if shared.is_some() { self.kit.bed() } else { &self.kit.ground };
+                let ground = if shared.is_some() { self.kit.bed() } else { self.kit.ground() };
                 fade(pixmap, under, ground, *covered, rect, shared);
             }
         }
@@ -207,7 +207,7 @@ impl Painter {
     /// A card without what changes on it.
     fn painted_card(&mut self, card: &Arc<CardPicture>) -> &Pixmap {
         if self.card.as_ref().is_none_or(|(kept, _)| !kept.is_but_for_ring(card)) {
-            let mut frame = self.kit.ground.clone();
+            let mut frame = self.kit.ground().clone();
             card::paint_card(&mut frame, card, &mut self.kit);
             self.card = Some((Arc::clone(card), frame));
         }
@@ -219,7 +219,7 @@ impl Painter {
         if self.beneath.as_ref().is_some_and(|(kept, _)| kept == body) {
             return;
         }
-        let mut frame = self.kit.ground.clone();
+        let mut frame = self.kit.ground().clone();
         self.lay(body, &mut frame, &[whole(self.look.size)]);
         self.beneath = Some((Arc::clone(body), frame));
     }

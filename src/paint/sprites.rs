@@ -15,8 +15,11 @@ use tiny_skia::{Pixmap, PremultipliedColorU8};
 const STEPS: f32 = 8.0;
 /// A bow is drawn to the 128th of its angle: the king's cross then moves by less than a quarter of a pixel a step.
 const BOW_STEPS: f32 = 128.0;
-/// Sprites kept, in bytes of pixels: two full sets at 1080p with room for a film's glides.
-const KEEP: usize = 24 << 20;
+/// Bytes of pixels kept of pieces, half of them of late: a full set takes 4.3 MB at 2160p. A glide's sprites, each at
+/// another part of a pixel, are hardly ever wanted again, however many are kept.
+const KEEP_PIECES: usize = 12 << 20;
+/// The same of shadows: all pieces at rest have one.
+const KEEP_SHADOWS: usize = 4 << 20;
 
 /// Keeps sprites. What it keeps never changes what is drawn.
 pub(super) struct Sprites {
@@ -57,7 +60,7 @@ impl Sprites {
 
     /// None kept yet, of these pieces.
     pub fn of(set: &'static PieceSet) -> Sprites {
-        Sprites { set, pieces: Kept::default(), shadows: Kept::default() }
+        Sprites { set, pieces: Kept::new(KEEP_PIECES), shadows: Kept::new(KEEP_SHADOWS) }
     }
 
     /// Whose sprites they are.
@@ -176,23 +179,23 @@ fn shadow(key: ShadowKey) -> Sprite {
 struct Kept<K> {
     young: HashMap<K, Arc<Sprite>>,
     old: HashMap<K, Arc<Sprite>>,
+    /// Bytes of the young generation, and how many both may have.
     bytes: usize,
-}
-
-impl<K> Default for Kept<K> {
-    fn default() -> Kept<K> {
-        Kept { young: HashMap::new(), old: HashMap::new(), bytes: 0 }
-    }
+    most: usize,
 }
 
 impl<K: Copy + Eq + Hash> Kept<K> {
+    fn new(most: usize) -> Kept<K> {
+        Kept { young: HashMap::new(), old: HashMap::new(), bytes: 0, most }
+    }
+
     fn get(&mut self, key: K, make: impl FnOnce() -> Sprite) -> Arc<Sprite> {
         if let Some(sprite) = self.young.get(&key) {
             return Arc::clone(sprite);
         }
         let sprite = self.old.remove(&key).unwrap_or_else(|| Arc::new(make()));
         let bytes = sprite.pixmap.data().len();
-        if self.bytes + bytes > KEEP / 2 {
+        if self.bytes + bytes > self.most / 2 {
             self.old = std::mem::take(&mut self.young);
             self.bytes = 0;
         }
@@ -216,7 +219,7 @@ mod tests {
 
     #[test]
     fn the_cache_stays_small_and_keeps_what_is_used() {
-        let mut kept: Kept<usize> = Kept::default();
+        let mut kept: Kept<usize> = Kept::new(KEEP_PIECES);
         let big = || Sprite { pixmap: Pixmap::new(512, 512).expect("a size"), pad: 0 };
         kept.get(0, big);
         for key in 1..200 {
@@ -224,6 +227,6 @@ mod tests {
             kept.get(0, || panic!("what is used all the time is never drawn twice"));
         }
         let count = kept.young.len() + kept.old.len();
-        assert!(count * (512 * 512 * 4) <= KEEP, "{count} sprites are kept");
+        assert!(count * (512 * 512 * 4) <= KEEP_PIECES, "{count} sprites are kept");
     }
 }

@@ -213,21 +213,11 @@ impl PatchCoder {
         self.changes.all();
         self.cdfs = Cdfs::new();
         let tile = self.tile(true);
-        self.begin_from_key(0, true);
+        self.begin_from_key();
         let mut data = Vec::with_capacity(tile.len() + 64);
         obu(&mut data, ObuType::SequenceHeader, &[&sequence_header(self.size, self.rate)]);
         obu(&mut data, ObuType::Frame, &[&frame_header(self.size, FrameKind::Key), &tile]);
         Unit { data, key: true }
-    }
-
-    /// Goes on from a key frame that another coder wrote, with [`sequence_header`] as its sequence header and this
-    /// `order_hint`. `picture` is what was coded, `reconstruction` what a decoder makes of it.
-    pub fn adopt_key(&mut self, picture: &Yuv, reconstruction: &Yuv, order_hint: u32) {
-        assert_eq!(picture.size(), self.size, "the picture has the size of the coder");
-        assert_eq!(reconstruction.size(), self.size, "the reconstruction has the size of the coder");
-        self.source.load(picture, &self.area);
-        self.shown.load(reconstruction, &self.area);
-        self.begin_from_key(order_hint, false);
     }
 
     /// A frame that differs from the last one inside `rects` at most, wherever in whole cells of 8×8 pixels it does.
@@ -272,11 +262,11 @@ impl PatchCoder {
     }
 
     /// Takes the frame that was just made for the key frame that all slots hold.
-    fn begin_from_key(&mut self, order_hint: u32, cdfs_known: bool) {
+    fn begin_from_key(&mut self) {
         self.plate_source.copy(&self.source, &self.area);
         self.plate_shown.copy(&self.shown, &self.area);
-        self.order_hint = order_hint;
-        self.cdfs_known = cdfs_known;
+        self.order_hint = 0;
+        self.cdfs_known = true;
         self.last = Last::Key;
     }
 

@@ -144,14 +144,13 @@ impl Clock<'_> {
     fn steps(&mut self, index: usize, scene: &Scene) -> Vec<Time> {
         let Body::Board(board) = &scene.body else { return Vec::new() };
         let mut times: Vec<Time> = Vec::with_capacity(board.steps.len());
-        let mut share = 1.0;
+        let mut share = Share::WHOLE;
         // Moves that no cue plays can have no times: those of a replay, and of a PGN by itself.
         let is_by_itself =
             board.pace.is_some() || self.timeline.scenes.get(index).is_some_and(|scene| scene.cues.is_empty());
         for (number, step) in board.steps.iter().enumerate() {
             let begins_cue = number == 0 || board.steps[number - 1].span != step.span;
-            let moves = &board.steps[number..];
-            let moves = &moves[..moves.iter().position(|other| other.span != step.span).unwrap_or(moves.len())];
+            let moves = if begins_cue { of_one_cue(&board.steps[number..]) } else { &[] };
             if number == 0 && step.when == When::Follow {
                 self.shorten_lead(index, board, moves);
             }
@@ -172,11 +171,13 @@ impl Clock<'_> {
             if begins_cue {
                 (self.cue, self.cue_read) = (time, read);
                 let until = self.fixed_after(index, board, number + moves.len());
-                share = until.map_or(1.0, |until| self.share_of_room(board, moves, 0.0, until.since(time)));
+                share = until.map_or(Share::WHOLE, |until| {
+                    self.share_of_room(board, moves, Length::default(), until.since(time))
+                });
             }
-            let share =
-                if board.steps.get(number + 1).is_some_and(|next| next.span == step.span) { share } else { 1.0 };
-            self.free = after(time, held(board, step, self.rest, self.motion) * share);
+            let is_last = board.steps.get(number + 1).is_none_or(|next| next.span != step.span);
+            let share = if is_last { Share::WHOLE } else { share };
+            self.free = after(time, share.of(self.length(board, step)));
             times.push(time);
         }
         times
@@ -186,20 +187,13 @@ impl Clock<'_> {
     /// do. A replay that cannot have its pace all the same is doubted.
     fn shorten_lead(&mut self, index: usize, board: &Board, moves: &[Step]) {
         let Some(When::At(At::Clock(until))) = self.told_after(index, board, moves.len()) else { return };
-        let (lead, room) = (millis(self.free.since(self.cue)), until.since(self.cue));
+        let (lead, room) = (Length { motion: BOARD_IN, rest: self.rest }, until.since(self.cue));
         let share = self.share_of_room(board, moves, lead, room);
-        self.free = after(self.cue, lead * share);
-        if board.pace.is_some() {
-            let lengths = moves
-                .iter()
-                .map(|step| (Natural::of(board, step, self.motion).whole, held(board, step, self.rest, self.motion)));
-            let (least, whole) = lengths.fold((0.0_f64, lead), |(least, whole), (motion, held)| {
-                (least.max(if held > 0.0 { motion / held } else { 0.0 }), whole + held)
-            });
-            if share < least {
-                let scene = self.timeline.scenes.get(index);
-                self.diagnostics.extend(scene.map(|scene| out_of_pace(scene, millis(room), whole * least)));
-            }
+        self.free = after(self.cue, share.of(lead));
+        if board.pace.is_some() && share.motion < 1.0 {
+            let motion = moves.iter().map(|step| self.length(board, step).motion).sum::<f64>();
+            let scene = self.timeline.scenes.get(index);
+            self.diagnostics.extend(scene.map(|scene| out_of_pace(scene, millis(room), lead.motion + motion)));
         }
     }
 
@@ -223,17 +217,26 @@ impl Clock<'_> {
         }
     }
 
-    /// How much of their usual time the untimed moves of one cue take, and the wait of `lead` milliseconds before them,
-    /// so that all fit before what comes next: they share the room, and rests give way before motion does.
-    fn share_of_room(&self, board: &Board, moves: &[Step], lead: f64, room: Duration) -> f64 {
+    /// How much of their usual time the untimed moves of one cue take, and the `lead` before them, so that all fit before
+    /// what comes next: they share the room, and rests give way before motion does.
+    fn share_of_room(&self, board: &Board, moves: &[Step], lead: Length, room: Duration) -> Share {
         let (mut fixed, mut flexible) = (0.0, lead);
         for (number, step) in moves.iter().enumerate() {
-            match moves.get(number + 1).map(|next| next.when) {
-                Some(When::Every(wait)) => fixed += millis(wait),
-                _ => flexible += held(board, step, self.rest, self.motion),
+            if let Some(When::Every(wait)) = moves.get(number + 1).map(|next| next.when) {
+                fixed += millis(wait);
+            } else {
+                let length = self.length(board, step);
+                flexible.motion += length.motion;
+                flexible.rest += length.rest;
             }
         }
-        if flexible > 0.0 { ((millis(room) - fixed) / flexible).clamp(0.0, 1.0) } else { 1.0 }
+        let share = |room: f64, of: f64| if of > 0.0 { (room / of).clamp(0.0, 1.0) } else { 1.0 };
+        let room = millis(room) - fixed;
+        Share { motion: share(room, flexible.motion), rest: share(room - flexible.motion, flexible.rest) }
+    }
+
+    fn length(&self, board: &Board, step: &Step) -> Length {
+        Length::of(board, step, self.rest, self.motion)
     }
 
     /// Takes a time, unless it goes back. `read`: it can be told from what is written alone.
@@ -258,6 +261,12 @@ impl Clock<'_> {
     }
 }
 
+/// The steps from the first on that come of the same cue.
+fn of_one_cue(steps: &[Step]) -> &[Step] {
+    let end = steps.iter().position(|other| other.span != steps[0].span);
+    &steps[..end.unwrap_or(steps.len())]
+}
+
 /// When a scene's first cue is, if the clock says so.
 fn first_cue(scene: &Scene) -> Option<Time> {
     let Body::Board(board) = &scene.body else { return None };
@@ -273,17 +282,42 @@ fn cue_at(timeline: &Timeline, scene: usize, step: &Step) -> Option<Span> {
     Some(cue.at.as_ref()?.span)
 }
 
-/// How long after the beginning of a step the next may follow, in milliseconds: its motion, a rest, and time to see
-/// what has been played and to read what is written.
-fn held(board: &Board, step: &Step, rest: f64, motion: Motion) -> f64 {
-    let rest = step.rest.map_or(rest, millis);
-    let hold = match step.action {
-        Action::Play if matches!(board.sign_at(step), "!" | "!!") => HOLD_KEY,
-        Action::Play => HOLD_MOVE,
-        _ => 0.0,
-    };
-    let read = step.text.as_ref().map_or(0.0, |words| reading(&words.text));
-    (Natural::of(board, step, motion).whole + rest.max(hold)).max(read)
+/// How long after the beginning of a step the next may follow, in milliseconds.
+#[derive(Clone, Copy, Debug, Default)]
+struct Length {
+    /// Its motion.
+    motion: f64,
+    /// A rest, and time to see what has been played and to read what is written.
+    rest: f64,
+}
+
+impl Length {
+    fn of(board: &Board, step: &Step, rest: f64, motion: Motion) -> Length {
+        let rest = step.rest.map_or(rest, millis);
+        let hold = match step.action {
+            Action::Play if matches!(board.sign_at(step), "!" | "!!") => HOLD_KEY,
+            Action::Play => HOLD_MOVE,
+            _ => 0.0,
+        };
+        let read = step.text.as_ref().map_or(0.0, |words| reading(&words.text));
+        let motion = Natural::of(board, step, motion).whole;
+        Length { motion, rest: rest.max(hold).max(read - motion) }
+    }
+}
+
+/// How much of each there is room for, 0 to 1.
+#[derive(Clone, Copy, Debug)]
+struct Share {
+    motion: f64,
+    rest: f64,
+}
+
+impl Share {
+    const WHOLE: Share = Share { motion: 1.0, rest: 1.0 };
+
+    fn of(self, length: Length) -> f64 {
+        length.motion * self.motion + length.rest * self.rest
+    }
 }
 
 /// How long a caption is to be read, in milliseconds.

@@ -360,7 +360,7 @@ fn apply(picture: &mut BoardPicture, change: &Change) {
         Change::Force(from, to, enter) => picture.forces.push(ForcePicture { from, to, enter, opacity: 1.0 }),
         Change::Arrow(arrow) => picture.arrows.push(arrow),
         Change::Ghost(piece, square, opacity) => {
-            picture.ghosts.push(GhostPicture { piece, square, enter: 1.0, opacity })
+            picture.ghosts.push(GhostPicture { piece, square, enter: 1.0, opacity });
         }
         Change::King(king) => picture.king = king,
         Change::Veil(drained, dimmed) => (picture.drained, picture.dimmed) = (drained, dimmed),

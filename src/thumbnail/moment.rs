@@ -21,6 +21,10 @@ pub(super) struct Subject {
     pub is_the_end: bool,
 }
 
+/// What is less opaque than this is going. In a calm film what comes in fades as well, and may be a hair from being there
+/// where the next cue follows at once.
+const THERE: f32 = 0.999;
+
 /// So many pieces are all shown where nothing is pointed at.
 const FEW: usize = 6;
 
@@ -138,21 +142,21 @@ fn turn(scene: &ScenePicture) -> Side {
 
 /// The board with everything that is coming in wholly there, and nothing that goes.
 fn settled(mut board: BoardPicture) -> BoardPicture {
-    board.marks.retain(|mark| mark.opacity >= 1.0);
-    board.forces.retain(|force| force.opacity >= 1.0);
-    board.arrows.retain(|arrow| arrow.opacity >= 1.0);
-    board.ghosts.retain(|ghost| ghost.opacity >= 1.0);
+    board.marks.retain(|mark| mark.opacity >= THERE);
+    board.forces.retain(|force| force.opacity >= THERE);
+    board.arrows.retain(|arrow| arrow.opacity >= THERE);
+    board.ghosts.retain(|ghost| ghost.opacity >= THERE);
     for mark in &mut board.marks {
-        mark.enter = 1.0;
+        (mark.enter, mark.opacity) = (1.0, 1.0);
     }
     for force in &mut board.forces {
-        force.enter = 1.0;
+        (force.enter, force.opacity) = (1.0, 1.0);
     }
     for arrow in &mut board.arrows {
-        (arrow.drawn, arrow.head) = (1.0, 1.0);
+        (arrow.drawn, arrow.head, arrow.opacity) = (1.0, 1.0, 1.0);
     }
     for ghost in &mut board.ghosts {
-        ghost.enter = 1.0;
+        (ghost.enter, ghost.opacity) = (1.0, 1.0);
     }
     (board.drained, board.dimmed) = (0.0, 0.0);
     board

@@ -307,4 +307,8 @@ fn what_leaves_is_not_on_a_thumbnail() {
     assert_eq!((seen("1.05"), seen("2.9"), seen("3.1")), ((1, 1), (1, 1), (0, 0)));
     let (posters, _) = in_film(&format!("{film}[film]\nends = \"0:09\"\n[[thumbnail]]\nat = 1.05\n"));
     assert!(posters[0].board.ghosts.iter().all(|ghost| ghost.enter == 1.0));
+    // In a calm film, where the next move comes before all of it is there.
+    let hurried = film.replace(", for = \"2s\" }", " }, { at = 1.1, play = \"d4\" }");
+    let (posters, _) = in_film(&format!("[film]\nmotion = \"calm\"\n{hurried}[[thumbnail]]\nat = 1.05\n"));
+    assert_eq!((posters[0].board.marks.len(), posters[0].board.ghosts.len()), (1, 1));
 }

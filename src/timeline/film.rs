@@ -43,9 +43,10 @@ pub(super) fn style_settings<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>
         rest: reader.length(fields.take("rest")),
     };
     fields.close();
-    if let (Some(frame), Some(height)) = (settings.frame, height) {
-        let idle = idle_height(height.key_span, frame.value);
-        idle.into_iter().for_each(|idle| reader.report(idle.also(frame.span, "this says the height as well")));
+    if let (Some(frame), Some(height)) = (settings.frame, height)
+        && let Some(idle) = idle_height(height.key_span, frame.value)
+    {
+        reader.report(idle.also(frame.span, "this says the height as well"));
     }
     settings
 }

@@ -305,10 +305,13 @@ fn a_replay_without_room_is_doubted_and_its_lead_in_gives_way() {
     assert_eq!(codes(&doubts), [Code::Conflict], "{doubts:?}");
     let times = film.step_times(1);
     assert!(times[0] < ms_time(14_300) && times[1] < ms_time(14_600), "they share all of the room: {times:?}");
-    // What the doubt asks for is enough, and little more than that.
+    // What the doubt asks for is enough, and no more than that: rests give way before the pace does.
     let words = doubts[0].message.split("at least ").nth(1).expect("it says how long").trim_end_matches(" s");
     let needed: f64 = words.parse().expect("a number of seconds");
-    assert!(replay(14 + needed.ceil() as u32, "").1.is_empty());
-    assert_eq!(codes(&replay(14 + needed as u32 - 1, "").1), [Code::Conflict]);
-    assert!(replay(16 + 4, ", pace = 1").1.is_empty(), "a rest gives way before the pace does");
+    assert_eq!(codes(&replay(14 + needed as u32, "").1), [Code::Conflict]);
+    let (film, doubts) = replay(14 + needed.ceil() as u32, "");
+    assert!(doubts.is_empty(), "{doubts:?}");
+    let glides = film.step_times(1).windows(2).map(|two| two[1].since(two[0]).as_millis());
+    assert!(glides.into_iter().all(|glide| glide >= 450 * 100 / 35), "every glide has its pace");
+    assert!(replay(14 + 4, ", pace = 1").1.is_empty());
 }

@@ -15,11 +15,13 @@ use tiny_skia::{Pixmap, PremultipliedColorU8};
 const STEPS: f32 = 8.0;
 /// A bow is drawn to the 128th of its angle: the king's cross then moves by less than a quarter of a pixel a step.
 const BOW_STEPS: f32 = 128.0;
-/// Bytes of pixels kept of pieces, half of them of late: a full set takes 4.3 MB at 2160p. A glide's sprites, each at
-/// another part of a pixel, are hardly ever wanted again, however many are kept.
-const KEEP_PIECES: usize = 12 << 20;
-/// The same of shadows: all pieces at rest have one.
-const KEEP_SHADOWS: usize = 4 << 20;
+/// Pieces kept, half of them of late: both sides' at rest and, while they glide, as many again. A glide's sprites, each
+/// at another part of a pixel, are hardly ever wanted again, however many are kept: 90 kB each at 1080p.
+const KEEP_PIECES: usize = 64;
+/// Shadows kept: all pieces at rest have one.
+const KEEP_SHADOWS: usize = 24;
+/// Bytes of pixels kept of each: at 2160p the pieces at rest take 4.3 MB.
+const KEEP_BYTES: usize = 12 << 20;
 
 /// Keeps sprites. What it keeps never changes what is drawn.
 pub(super) struct Sprites {
@@ -179,8 +181,9 @@ fn shadow(key: ShadowKey) -> Sprite {
 struct Kept<K> {
     young: HashMap<K, Arc<Sprite>>,
     old: HashMap<K, Arc<Sprite>>,
-    /// Bytes of the young generation, and how many both may have.
+    /// Bytes of the young generation.
     bytes: usize,
+    /// How many sprites both may have.
     most: usize,
 }
 
@@ -195,7 +198,7 @@ impl<K: Copy + Eq + Hash> Kept<K> {
         }
         let sprite = self.old.remove(&key).unwrap_or_else(|| Arc::new(make()));
         let bytes = sprite.pixmap.data().len();
-        if self.bytes + bytes > self.most / 2 {
+        if self.young.len() >= self.most / 2 || self.bytes + bytes > KEEP_BYTES / 2 {
             self.old = std::mem::take(&mut self.young);
             self.bytes = 0;
         }
@@ -219,14 +222,17 @@ mod tests {
 
     #[test]
     fn the_cache_stays_small_and_keeps_what_is_used() {
-        let mut kept: Kept<usize> = Kept::new(KEEP_PIECES);
-        let big = || Sprite { pixmap: Pixmap::new(512, 512).expect("a size"), pad: 0 };
-        kept.get(0, big);
-        for key in 1..200 {
-            kept.get(key, big);
-            kept.get(0, || panic!("what is used all the time is never drawn twice"));
+        for side in [5, 512] {
+            let mut kept: Kept<usize> = Kept::new(KEEP_PIECES);
+            let sprite = || Sprite { pixmap: Pixmap::new(side, side).expect("a size"), pad: 0 };
+            kept.get(0, sprite);
+            for key in 1..200 {
+                kept.get(key, sprite);
+                kept.get(0, || panic!("what is used all the time is never drawn twice"));
+            }
+            let count = kept.young.len() + kept.old.len();
+            let bytes = count * (side * side * 4) as usize;
+            assert!(count <= KEEP_PIECES && bytes <= KEEP_BYTES, "{count} sprites are kept");
         }
-        let count = kept.young.len() + kept.old.len();
-        assert!(count * (512 * 512 * 4) <= KEEP_PIECES, "{count} sprites are kept");
     }
 }

@@ -92,9 +92,12 @@ fn shared_out(tokens: &[Token], start: Time, end: Time, phrase: usize) -> Vec<Wo
     for (index, token) in tokens.iter().enumerate() {
         if let Some(given) = token.start.filter(|given| *given >= from) {
             spread(&tokens[first..index], from, given, phrase, &mut words);
-            let next = tokens[index + 1..].iter().find_map(|token| token.start).unwrap_or(end.max(given));
-            let natural = given + natural(share(&token.text) * 2);
-            let ended = token.end.filter(|end| *end >= given).unwrap_or(next.max(given).min(natural));
+            let next = tokens[index + 1..].iter().filter_map(|token| token.start).find(|start| *start >= given);
+            let natural = (given + natural(share(&token.text) * 2)).min(end.max(given));
+            let ended = token.end.filter(|end| *end >= given).unwrap_or(natural);
+            // An end that is too late, as where words overlap, takes no time from the words behind it: their starts alone
+            // decide which of them run back.
+            let ended = next.map_or(ended, |next| ended.min(next));
             words.push(Word { text: token.text.clone(), start: given, end: ended, phrase, timing: Timing::Given });
             (first, from) = (index + 1, ended);
         }
@@ -138,6 +141,30 @@ mod tests {
         assert_eq!(texts, ["first of all", "second", "third", "behind"]);
         assert_eq!(transcript.phrases[0].end, ms(5000), "a piece ends where the next begins");
         assert!(transcript.phrases[1].end > ms(5000));
+    }
+
+    #[test]
+    fn an_end_that_is_too_late_takes_no_time_from_the_words_behind_it() {
+        let token = |text: &str, start: i64, end: Option<i64>| Token {
+            text: text.into(),
+            start: Some(ms(start)),
+            end: end.map(ms),
+        };
+        let tokens = vec![
+            token("alpha", 1000, Some(30_000)),
+            token("bravo", 2000, None),
+            // It runs back, and is laid between its neighbours.
+            token("back", 500, None),
+            token("charlie", 10_000, Some(12_020)),
+            token("delta", 12_000, None),
+            token("echo", 31_000, None),
+        ];
+        let words = assemble(vec![Piece { start: None, end: None, tokens }]).words;
+        let given = |index: usize| (words[index].timing == Timing::Given).then_some(words[index].start);
+        let starts: Vec<_> = (0..6).map(given).collect();
+        assert_eq!(starts, [Some(1000), Some(2000), None, Some(10_000), Some(12_000), Some(31_000)].map(|t| t.map(ms)));
+        assert_eq!((words[0].end, words[3].end), (ms(2000), ms(12_000)));
+        assert!(words.is_sorted_by_key(|word| word.start));
     }
 
     #[test]

@@ -155,10 +155,12 @@ fn next_key(last: u64, end: u64, landmarks: &[u64], motion: &Motion) -> Next {
 /// What the frames of one chunk become.
 fn steps(frames: Range<u64>, rekeys: &[u64], motion: &Motion) -> Vec<Step> {
     let mut steps: Vec<Step> = Vec::new();
+    // They rise, so that each is looked at once: a still of a day has thousands.
+    let mut rekeys = rekeys.iter().peekable();
     for frame in frames {
         steps.push(match steps.last() {
             None => Step::Key,
-            Some(_) if rekeys.contains(&frame) => Step::Rekey,
+            Some(_) if rekeys.next_if(|&&rekey| rekey == frame).is_some() => Step::Rekey,
             Some(Step::Rekey) => Step::Recopy,
             Some(_) if (motion.changes)(frame) => Step::Coded,
             Some(Step::Key) => Step::Copy,

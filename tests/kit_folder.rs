@@ -224,3 +224,84 @@ fn containers_carry_the_chapters() {
         }
     }
 }
+
+/// The kit of a film with these files beside it, in a folder of its own.
+fn kit_of(film: &str, files: &[(&str, &str)]) -> (tempfile::TempDir, impl Fn(&str) -> String + use<>) {
+    let folder = tempfile::tempdir().expect("a folder");
+    for (name, text) in files.iter().chain(&[("film.toml", film)]) {
+        fs::write(folder.path().join(name), text).expect("a file");
+    }
+    let (film, kit) = (folder.path().join("film.toml"), folder.path().join("kit"));
+    let made = plyreel(&["kit", film.to_str().expect("a path"), "-q", "-o", kit.to_str().expect("a path")]);
+    assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
+    (folder, move |name: &str| fs::read_to_string(kit.join(name)).expect("a file of the kit"))
+}
+
+fn judged(kind: &str, text: &str) -> Value {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("judged");
+    fs::write(&path, text).expect("a file");
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/judges/kit.py");
+    let output = Command::new("python3").args([script, kind]).arg(&path).output().expect("python3 starts");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    serde_json::from_slice(&output.stdout).expect("JSON")
+}
+
+#[test]
+fn a_game_keeps_what_its_file_says_of_it() {
+    let game = "[Event \"Club evening\"]\n[Site \"Here\"]\n[Date \"1988.05.03\"]\n[Round \"4\"]\n[White \"First, Anna\"]\n\
+                [Black \"Second, Max\"]\n[Result \"1-0\"]\n\n1. e4 e5 2. Qh5 Ke7 1-0\n";
+    let film = r#"
+[film]
+title = "Games"
+height = 240
+
+[[scene]]
+name = "All of it"
+pgn = "g.pgn"
+
+[[scene]]
+name = "Credited here"
+pgn = "g.pgn"
+credit = "A. Composer, Club Bulletin 1931"
+
+[[scene]]
+name = "Gone on with"
+pgn = "g.pgn"
+cues = [{ play = "e4 e5 Qh5 Ke7 d4", every = "2s", line = "solution" }]
+"#;
+    let (_folder, kit) = kit_of(film, &[("g.pgn", game)]);
+    let games = judged("pgn", &kit("film.pgn"));
+    let tags = |index: usize| {
+        let names = ["Event", "Site", "Date", "Round", "White", "Black", "Result"];
+        names.map(|name| games[index]["tags"][name].as_str().expect("a tag").to_owned())
+    };
+    assert_eq!(tags(0), ["Club evening", "Here", "1988.05.03", "4", "First, Anna", "Second, Max", "1-0"]);
+    assert_eq!(tags(1), ["Club Bulletin", "Here", "1931.??.??", "4", "Composer, A.", "?", "1-0"]);
+    // The result belongs to the game's last position.
+    assert_eq!(tags(2)[6], "*");
+    assert!(kit("film.pgn").contains("2. Qh5 Ke7 1-0"));
+}
+
+#[test]
+fn a_list_by_lines_has_a_line_for_each_and_movetext_hides_none() {
+    let words = "50 %25 %line %and %of %it %is %to %be %lost %or %so %on";
+    let film = SMALL.replace("name = \"Žubr & Łoś\"", "name = \"One\\nTwo\"");
+    let film = film.replace("play = \"c8=R!\"", &format!("play = \"c8=R!\", label = \"a\\nb\", text = \"{words}\""));
+    let (_folder, kit) = kit_of(&film, &[]);
+    let fens = kit("film.fen");
+    assert!(fens.lines().count() >= 3, "{fens}");
+    assert!(
+        fens.lines().all(|line| line.contains(" ; ") && line.split(' ').nth(1).is_some_and(|turn| turn.len() == 1))
+    );
+    assert!(kit("film.description.txt").contains("One Two\n"), "{}", kit("film.description.txt"));
+    let pgn = kit("film.pgn");
+    assert!(pgn.contains("%line") && !pgn.lines().any(|line| line.starts_with('%')), "{pgn}");
+}
+
+#[test]
+fn an_overlays_list_names_its_fill() {
+    let film = SMALL.replace("[film]", "[film]\nlayout = \"overlay\"");
+    let (_folder, kit) = kit_of(&film, &[]);
+    assert!(kit("film.edl").contains("FROM CLIP NAME: film.fill.mp4"), "{}", kit("film.edl"));
+}

@@ -7,8 +7,10 @@ use super::load::{self, Loaded};
 use super::output::{self, Folder, folder_of};
 use super::png_file;
 use super::proving::Published;
+use super::render::layer_path;
 use super::report;
 use crate::diag::{Code, Diagnostic};
+use crate::encode::Layer;
 use crate::film::{PROFILES, Profile};
 use crate::kit::{self, Content, KitFile, Material, Wishes};
 use crate::narration::Recording;
@@ -60,7 +62,7 @@ pub struct Kit {
     #[arg(long = "link", value_name = "TEXT")]
     pub links: Vec<String>,
     /// The finished film, as an editor's project shall name it: its path from the kit's folder, or an address [default:
-    /// the timeline's name with .mp4, beside the timeline]
+    /// the timeline's name with .mp4 (an overlay's with .fill.mp4), beside the timeline]
     #[arg(long, value_name = "NAME")]
     pub media: Option<String>,
     /// Replace files that are there already
@@ -131,15 +133,18 @@ fn wishes(arguments: &Kit, loaded: &mut Loaded) -> Result<Wishes, Failure> {
         Some(path) => Some(Arc::new(Source::new(path, load::read_text(path)?))),
         None => own_template(arguments, loaded),
     };
-    let from_kit = |name: &str| path_from(&arguments.output, &folder_of(&arguments.file).join(name));
+    let from_kit = |name: &Path| path_from(&arguments.output, &folder_of(&arguments.file).join(name));
+    // An overlay's picture is its fill, with the key beside it.
+    let layer = Layer::of(&loaded.film)[0];
+    let film = layer_path(Path::new(&format!("{stem}.mp4")), layer);
     Ok(Wishes {
         profile: arguments.profile,
         figurines: arguments.figurines,
         template,
         links: arguments.links.clone(),
-        media: arguments.media.clone().unwrap_or_else(|| from_kit(&format!("{stem}.mp4"))),
-        narration: loaded.timeline.film.narration.as_ref().map(|name| from_kit(&name.value)),
-        frames: from_kit("frames"),
+        media: arguments.media.clone().unwrap_or_else(|| from_kit(&film)),
+        narration: loaded.timeline.film.narration.as_ref().map(|name| from_kit(Path::new(&name.value))),
+        frames: from_kit(Path::new("frames")),
         ..Wishes::of(&stem)
     })
 }

@@ -61,7 +61,7 @@ impl<'a> Order<'a> {
 }
 
 /// `X.mp4`, or `X.fill.mp4` and `X.key.mp4`.
-fn layer_path(path: &Path, layer: Layer) -> PathBuf {
+pub fn layer_path(path: &Path, layer: Layer) -> PathBuf {
     let word = match layer {
         Layer::Whole => return path.to_owned(),
         Layer::Fill => "fill",

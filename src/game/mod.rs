@@ -27,8 +27,8 @@ mod walk;
 mod word;
 
 pub use model::{
-    Action, Arrow, Board, Body, Card, Claim, Claimed, Game, Ghost, Mark, Motif, Node, NodeId, Ply, Scene, State, Step,
-    When, Words,
+    Action, Arrow, Board, Body, Card, Claim, Claimed, Game, Ghost, Mark, Motif, Node, NodeId, Ply, Roster, Scene,
+    State, Step, When, Words,
 };
 pub use position::{LegalMove, Position, Wing};
 pub use replay::round;
@@ -121,6 +121,7 @@ fn position(scene: &timeline::Scene, fen: Option<&Spanned<String>>, diagnostics:
         task: scene.task.as_ref().map(words),
         credit: scene.credit.as_ref().map(words),
         pace: None,
+        roster: None,
     }
 }
 

@@ -60,6 +60,30 @@ pub struct Board {
     pub credit: Option<Words>,
     /// The slow pace of a replay scene, as a factor on speed; `None` in ordinary scenes.
     pub pace: Option<f64>,
+    /// What the PGN file it comes from says of the game.
+    pub roster: Option<Roster>,
+}
+
+/// What a game's own tags say of it, as they are written (PGN standard 1994, §8.1.1); nothing where they say nothing, or
+/// where the timeline says something else.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Roster {
+    /// The match or the place of publication.
+    pub event: Option<String>,
+    /// Where.
+    pub site: Option<String>,
+    /// When: `1988.05.03`, with question marks for what is unknown.
+    pub date: Option<String>,
+    /// Which round.
+    pub round: Option<String>,
+    /// Who had White, or composed it.
+    pub white: Option<String>,
+    /// Who had Black.
+    pub black: Option<String>,
+    /// `1-0`, `0-1` or `1/2-1/2`.
+    pub result: Option<String>,
+    /// The position after the game's last move, to which the result belongs.
+    pub end: Option<NodeId>,
 }
 
 impl Board {

@@ -9,7 +9,7 @@ mod lex;
 mod load;
 
 use super::tree::Tree;
-use super::{Action, Board, NodeId, PgnFiles, Step, When, Words, walk};
+use super::{Action, Board, NodeId, PgnFiles, Roster, Step, When, Words, walk};
 use crate::diag::{Code, Diagnostic};
 use crate::source::{Source, Spanned};
 use crate::timeline::{self, LineKind};
@@ -28,11 +28,13 @@ pub(super) fn board(
     let loaded = open(file, files, diagnostics).and_then(|source| {
         let chosen = choose(&source, file, game, diagnostics)?;
         let (credit, task) = credit::of(&chosen);
-        let tree = load::load(&chosen, &source, file.span, diagnostics)?;
-        Some((tree, credit, task))
+        let (tree, end) = load::load(&chosen, &source, file.span, diagnostics)?;
+        let roster = Roster { end, ..credit::roster(&chosen, scene.credit.is_some(), scene.task.is_some()) };
+        Some((tree, credit, task, Some(roster)))
     });
     let known = loaded.is_some();
-    let (mut tree, credit, task) = loaded.unwrap_or_else(|| (Tree::new(shakmaty::Chess::default()), None, None));
+    let (mut tree, credit, task, roster) =
+        loaded.unwrap_or_else(|| (Tree::new(shakmaty::Chess::default()), None, None, None));
     let steps = if scene.cues.is_empty() && known {
         main_line(&tree, scene)
     } else {
@@ -45,6 +47,7 @@ pub(super) fn board(
         task: scene.task.as_ref().map(super::words).or(task.map(from_tags)),
         credit: scene.credit.as_ref().map(super::words).or(credit.map(from_tags)),
         pace: None,
+        roster,
     }
 }
 

@@ -44,6 +44,7 @@ pub(super) fn board(
         task: scene.task.as_ref().map(super::words).or_else(|| shown?.task.clone()),
         credit: scene.credit.as_ref().map(super::words).or_else(|| shown?.credit.clone()),
         pace: Some(replay.pace.as_ref().map_or(PACE, |pace| pace.value)),
+        roster: None,
     }
 }
 
@@ -81,6 +82,7 @@ pub fn round(replay: &Replay, shown: &Board, span: Span, words: bool) -> Result<
         task: shown.task.clone(),
         credit: shown.credit.clone(),
         pace: Some(replay.pace.as_ref().map_or(PACE, |pace| pace.value)),
+        roster: None,
     })
 }
 

@@ -177,8 +177,12 @@ fn field(name: &str, material: &Material, wishes: &Wishes) -> Option<String> {
 fn positions(material: &Material) -> String {
     let block = |position: super::material::Position| {
         let fen = (!position.is_game()).then(|| fen::export(position.root()));
-        let lines =
-            [Some(position.chapter.name.clone()), position.credit().map(one_line), position.task().map(one_line), fen];
+        let lines = [
+            Some(one_line(&position.chapter.name)),
+            position.credit().map(one_line),
+            position.task().map(one_line),
+            fen,
+        ];
         lines.into_iter().flatten().collect::<Vec<_>>().join("\n")
     };
     material.positions().map(block).collect::<Vec<_>>().join("\n\n")
@@ -186,7 +190,7 @@ fn positions(material: &Material) -> String {
 
 fn credits(material: &Material) -> String {
     let line = |position: super::material::Position| {
-        Some(format!("{}: {}", position.chapter.name, one_line(position.credit()?)))
+        Some(format!("{}: {}", one_line(&position.chapter.name), one_line(position.credit()?)))
     };
     material.positions().filter_map(line).collect::<Vec<_>>().join("\n")
 }

@@ -1,7 +1,7 @@
 //! FEN as the 1994 standard exports it, and the list of the film's positions.
 
 use super::material::{Material, Position};
-use super::wording::clock;
+use super::wording::{clock, one_line};
 use crate::game::{Node, NodeId};
 use crate::units::{Role, Side, Square};
 use std::fmt::Write as _;
@@ -58,9 +58,9 @@ pub(super) fn list(material: &Material) -> String {
     for moment in moments(material) {
         let chapter = moment.position.chapter;
         let fen = export(moment.position.node(moment.node));
-        let (at, name) = (clock(chapter.start), &chapter.name);
+        let (at, name) = (clock(chapter.start), one_line(&chapter.name));
         // Writing to a text never fails.
-        writeln!(text, "{fen} ; {name} ({at}), {}", moment.name).unwrap_or_default();
+        writeln!(text, "{fen} ; {name} ({at}), {}", one_line(moment.name)).unwrap_or_default();
     }
     text
 }

@@ -221,7 +221,7 @@ impl<'a> Position<'a> {
     }
 
     /// How it ends: as the main line does on the board, else by the stipulation, else by what is proven of the start
-    /// or of the main line's end.
+    /// or of the main line's end, else as the file of the game says.
     pub(super) fn outcome(&self, material: &Material<'a>) -> Outcome {
         let line = self.main_line();
         let last = line.last().copied().unwrap_or(NodeId(0));
@@ -240,7 +240,14 @@ impl<'a> Position<'a> {
                 _ => {}
             }
         }
-        Outcome::Unknown
+        self.played(last).unwrap_or(Outcome::Unknown)
+    }
+
+    /// The result of the game it comes from, where the main line is all of that game.
+    fn played(&self, last: NodeId) -> Option<Outcome> {
+        let roster = self.board.roster.as_ref().filter(|roster| roster.end == Some(last))?;
+        let outcomes = [Outcome::Wins(Side::White), Outcome::Wins(Side::Black), Outcome::Draw];
+        outcomes.into_iter().find(|outcome| roster.result.as_deref() == Some(outcome.marker()))
     }
 
     /// What a stipulation asks for is what happens.

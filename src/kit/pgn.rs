@@ -41,17 +41,19 @@ fn tags<'a>(text: &mut String, material: &Material<'a>, position: &Position<'a>)
         (None, false) => (credit.author.clone(), "?".to_owned()),
     };
     let known = |value: String| if value.is_empty() { "?".to_owned() } else { value };
+    // What the game's own file says goes before what can be made of a credit.
+    let roster = position.board.roster.clone().unwrap_or_default();
     let date = credit.year.map_or_else(|| "????.??.??".to_owned(), |year| format!("{year:04}.??.??"));
     let mut tag = |name: &str, value: &str| {
         // Writing to a text never fails.
         writeln!(text, "[{name} \"{}\"]", tag_value(value)).unwrap_or_default();
     };
-    tag("Event", &known(credit.source));
-    tag("Site", "?");
-    tag("Date", &date);
-    tag("Round", "-");
-    tag("White", &known(white));
-    tag("Black", &known(black));
+    tag("Event", &roster.event.unwrap_or(known(credit.source)));
+    tag("Site", roster.site.as_deref().unwrap_or("?"));
+    tag("Date", &roster.date.unwrap_or(date));
+    tag("Round", roster.round.as_deref().unwrap_or("-"));
+    tag("White", &roster.white.unwrap_or(known(white)));
+    tag("Black", &roster.black.unwrap_or(known(black)));
     tag("Result", position.outcome(material).marker());
     if let Some(presenter) = material.presenter() {
         tag("Annotator", presenter);
@@ -104,21 +106,43 @@ fn movetext<'a>(text: &mut String, material: &Material<'a>, position: &Position<
     writer.comment(&opening);
     writer.line_from(NodeId(0));
     writer.words.push(position.outcome(material).marker().to_owned());
+    for line in lines(&writer.words) {
+        text.push_str(&line.join(" "));
+        text.push('\n');
+    }
+}
+
+/// Words in lines. None begins with a `%`, which would hide the rest of it from a reader, a brace or a bracket that
+/// closes among it (§6): there the word before goes down with it.
+fn lines(words: &[String]) -> Vec<Vec<&str>> {
+    let mut lines: Vec<Vec<&str>> = vec![Vec::new()];
     let mut column = 0;
-    for word in &writer.words {
+    for word in words {
         let length = word.chars().count();
+        let last = lines.len() - 1;
         if column > 0 && column + 1 + length > LINE {
-            text.push('\n');
-            column = 0;
-        }
-        if column > 0 {
-            text.push(' ');
+            let opens = |word: &&str| !word.starts_with('%');
+            let kept = if opens(&word.as_str()) {
+                lines[last].len()
+            } else {
+                // A line of nothing else stays as it is and grows too long.
+                lines[last].iter().rposition(opens).unwrap_or(0)
+            };
+            if kept > 0 {
+                let moved = lines[last].split_off(kept);
+                column = moved.iter().map(|word| word.chars().count() + 1).sum();
+                lines.push(moved);
+            } else {
+                column += 1;
+            }
+        } else if column > 0 {
             column += 1;
         }
-        text.push_str(word);
+        let last = lines.len() - 1;
+        lines[last].push(word);
         column += length;
     }
-    text.push('\n');
+    lines
 }
 
 /// With a full stop at its end, unless it has a sign there.
@@ -218,4 +242,24 @@ fn glyphs(ply: &Ply, node: &Node, proven: &[&Claim]) -> Vec<u8> {
     glyphs.sort_unstable();
     glyphs.dedup();
     glyphs
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_line_is_hidden_and_none_is_too_long() {
+        let text = "one 50 %25 %line %has enough ".repeat(60);
+        let words: Vec<String> = text.split_whitespace().map(str::to_owned).collect();
+        let lines = lines(&words);
+        assert_eq!(lines.concat(), words);
+        assert!(lines.len() > 10);
+        for line in lines {
+            assert!(!line[0].starts_with('%'), "{line:?}");
+            assert!(line.join(" ").len() <= LINE, "{line:?}");
+        }
+        let alone: Vec<String> = ["x".repeat(70), "%".repeat(20), "y".to_owned()].to_vec();
+        assert_eq!(super::lines(&alone), [vec![&*alone[0], &alone[1]], vec!["y"]]);
+    }
 }

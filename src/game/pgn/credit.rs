@@ -1,6 +1,7 @@
 //! The credit line and the stipulation out of a game's tags.
 
 use super::lex::Game;
+use crate::game::Roster;
 
 /// Credit and stipulation, as far as the tags give them.
 ///
@@ -19,6 +20,31 @@ pub(super) fn of(game: &Game) -> (Option<String>, Option<String>) {
     let source = [value("Event"), year].into_iter().flatten().collect::<Vec<_>>().join(" ");
     let credit = [people, source].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ");
     (Some(credit).filter(|credit| !credit.is_empty()), task.map(str::to_string))
+}
+
+/// The tags as they are written. A credit or a task of the timeline's own stands above what they say of the same.
+pub(super) fn roster(game: &Game, is_credited: bool, has_task: bool) -> Roster {
+    let value = |name: &str| game.tag(name).map(|tag| tag.value.trim()).filter(|value| is_known(value));
+    let of_credit = |name: &str| value(name).filter(|_| !is_credited).map(str::to_owned);
+    Roster {
+        event: of_credit("Event"),
+        site: value("Site").map(str::to_owned),
+        date: of_credit("Date").filter(|date| is_date(date)),
+        round: value("Round").map(str::to_owned),
+        white: of_credit("White"),
+        black: of_credit("Black").filter(|_| !has_task || game.tag("FEN").is_none()),
+        result: value("Result").filter(|result| ["1-0", "0-1", "1/2-1/2"].contains(result)).map(str::to_owned),
+        end: None,
+    }
+}
+
+/// Ten characters, `YYYY.MM.DD`, with question marks for what is unknown (PGN standard 1994, §8.1.1.3).
+fn is_date(date: &str) -> bool {
+    date.len() == 10
+        && date.bytes().enumerate().all(|(at, sign)| match at {
+            4 | 7 => sign == b'.',
+            _ => sign.is_ascii_digit() || sign == b'?',
+        })
 }
 
 fn is_known(value: &str) -> bool {

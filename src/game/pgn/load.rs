@@ -20,10 +20,16 @@ const JUDGEMENTS: [&str; 30] = [
 /// What stands for a null move in some files.
 const NULL_MOVES: [&str; 5] = ["--", "Z0", "null", "0000", "@@@@"];
 
-/// The tree of a game, with every mistake at its place in the file; `None` if its first position is none.
+/// The tree of a game and the end of its main line, if it could be read that far, with every mistake at its place in the
+/// file; `None` if its first position is none.
 ///
 /// A false `+` or `#` in a file is only a warning: the film writes its own.
-pub(super) fn load(game: &Game, source: &Arc<Source>, named: Span, diagnostics: &mut Vec<Diagnostic>) -> Option<Tree> {
+pub(super) fn load(
+    game: &Game,
+    source: &Arc<Source>,
+    named: Span,
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Option<(Tree, Option<NodeId>)> {
     let mut found: Vec<Diagnostic> = game.faults.iter().map(fault).collect();
     let tree = start(game, &mut found).map(|start| {
         let mut loader = Loader {
@@ -41,7 +47,8 @@ pub(super) fn load(game: &Game, source: &Arc<Source>, named: Span, diagnostics: 
             let error = Diagnostic::error(Code::Pgn, *open, "the PGN has a variation without an end");
             loader.found.push(error.label("no `)` closes it"));
         }
-        loader.tree
+        let end = loader.line.here.filter(|_| loader.around.is_empty());
+        (loader.tree, end)
     });
     diagnostics.extend(found.into_iter().map(|diagnostic| diagnostic.in_source(source.clone())));
     tree

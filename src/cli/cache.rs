@@ -3,6 +3,7 @@
 use super::kept::{Kept, Removed};
 use crate::encode::{ChunkName, Store, Unit};
 use crate::units::Fnv;
+use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
 /// What the folder may hold, in MiB, if the user does not say: some ten hours of film.
@@ -60,52 +61,91 @@ impl Store for Cache {
     }
 }
 
-/// A chunk's file: the header, then for each unit its length, twice it and one more if it is a key, and its bytes.
+/// A chunk's file, in memory.
 pub fn pack(name: ChunkName, units: &[Unit]) -> Vec<u8> {
-    let mut body = Vec::with_capacity(units.iter().map(|unit| unit.data.len() + 4).sum());
-    for unit in units {
-        let length = u32::try_from(unit.data.len()).expect("a unit is far smaller than 2 GiB");
-        assert!(length < 1 << 31, "a unit is far smaller than 2 GiB");
-        body.extend((length << 1 | u32::from(unit.key)).to_le_bytes());
-        body.extend(&unit.data);
-    }
-    let mut file = Vec::with_capacity(HEADER + body.len());
-    file.extend(MAGIC);
-    file.extend(name.0.to_le_bytes());
-    file.extend((units.len() as u32).to_le_bytes());
-    file.extend((body.len() as u64).to_le_bytes());
-    file.extend(checksum(&file, &body).to_le_bytes());
-    file.extend(body);
+    let length: usize = units.iter().map(|unit| unit.data.len() + 4).sum();
+    let mut file = Vec::with_capacity(HEADER + length);
+    let each = |take: &mut dyn FnMut(&[u8], bool) -> io::Result<()>| {
+        units.iter().try_for_each(|unit| take(&unit.data, unit.key))
+    };
+    write(name, units.len(), length as u64, &each, &mut file).expect("nothing fails in memory");
     file
 }
 
 /// The units of a chunk's file; `None` if it is not the whole file of this name.
 pub fn unpack(name: ChunkName, file: &[u8]) -> Option<Vec<Unit>> {
-    let (header, mut body) = file.split_at_checked(HEADER)?;
-    let (told, sum) = header.split_at(HEADER - 16);
-    let is = |range: std::ops::Range<usize>, what: &[u8]| &told[range] == what;
-    let sound = is(0..12, MAGIC)
-        && is(12..28, &name.0.to_le_bytes())
-        && is(32..40, &(body.len() as u64).to_le_bytes())
-        && sum == checksum(told, body).to_le_bytes();
-    if !sound {
-        return None;
-    }
     let mut units = Vec::new();
-    while let Some((length, rest)) = body.split_first_chunk() {
-        let length = u32::from_le_bytes(*length);
-        let (data, rest) = rest.split_at_checked((length >> 1) as usize)?;
-        units.push(Unit { data: data.to_vec(), key: length & 1 == 1 });
-        body = rest;
-    }
-    (body.is_empty() && is(28..32, &(units.len() as u32).to_le_bytes())).then_some(units)
+    let taken = read(name, &mut &file[..], &mut |unit| {
+        units.push(unit);
+        Ok(())
+    });
+    taken.is_ok().then_some(units)
 }
 
-fn checksum(header: &[u8], body: &[u8]) -> u128 {
+/// Gives each unit's bytes, and whether it is a key, to the function.
+pub type EachUnit<'a> = dyn Fn(&mut dyn FnMut(&[u8], bool) -> io::Result<()>) -> io::Result<()> + 'a;
+
+/// Writes a chunk's file: the header, then for each unit its length, twice it and one more if it is a key, and its bytes.
+/// `length` is that of all units with four bytes more for each. The units are asked for twice, since their hash comes
+/// first: however many there are, none is held here.
+pub fn write(name: ChunkName, count: usize, length: u64, units: &EachUnit, out: &mut dyn Write) -> io::Result<()> {
+    let mut header = Vec::with_capacity(HEADER);
+    header.extend(MAGIC);
+    header.extend(name.0.to_le_bytes());
+    header.extend((count as u32).to_le_bytes());
+    header.extend(length.to_le_bytes());
+    let mut sum = Fnv::default();
+    sum.bytes(&header);
+    let head = |data: &[u8], key: bool| {
+        let length = u32::try_from(data.len()).expect("a unit is far smaller than 2 GiB");
+        assert!(length < 1 << 31, "a unit is far smaller than 2 GiB");
+        (length << 1 | u32::from(key)).to_le_bytes()
+    };
+    units(&mut |data, key| {
+        sum.bytes(&head(data, key));
+        sum.bytes(data);
+        Ok(())
+    })?;
+    header.extend(sum.value().to_le_bytes());
+    out.write_all(&header)?;
+    units(&mut |data, key| {
+        out.write_all(&head(data, key))?;
+        out.write_all(data)
+    })
+}
+
+/// Reads a chunk's file unit by unit. Only at its end it is known whether it was the whole file of this name and sound:
+/// before that, nothing may be made of the units. Damage is [`io::ErrorKind::InvalidData`].
+pub fn read(name: ChunkName, file: &mut dyn Read, take: &mut dyn FnMut(Unit) -> io::Result<()>) -> io::Result<()> {
+    let damaged = || io::Error::from(io::ErrorKind::InvalidData);
+    let cut = |error: io::Error| if error.kind() == io::ErrorKind::UnexpectedEof { damaged() } else { error };
+    let mut header = [0; HEADER];
+    file.read_exact(&mut header).map_err(cut)?;
+    let (told, sum) = header.split_at(HEADER - 16);
+    let (count, length) = (told[28..32].try_into(), told[32..40].try_into());
+    let (count, mut left) = (u32::from_le_bytes(count.expect("four")), u64::from_le_bytes(length.expect("eight")));
+    if &told[..12] != MAGIC || told[12..28] != name.0.to_le_bytes() {
+        return Err(damaged());
+    }
     let mut fnv = Fnv::default();
-    fnv.bytes(header);
-    fnv.bytes(body);
-    fnv.value()
+    fnv.bytes(told);
+    for _ in 0..count {
+        let mut head = [0; 4];
+        file.read_exact(&mut head).map_err(cut)?;
+        let length = u32::from_le_bytes(head);
+        left = left.checked_sub(4 + u64::from(length >> 1)).ok_or_else(damaged)?;
+        // Taken as it comes: a damaged length asks for no memory.
+        let mut data = Vec::new();
+        Read::take(&mut *file, u64::from(length >> 1)).read_to_end(&mut data)?;
+        if data.len() as u64 != u64::from(length >> 1) {
+            return Err(damaged());
+        }
+        fnv.bytes(&head);
+        fnv.bytes(&data);
+        take(Unit { data, key: length & 1 == 1 })?;
+    }
+    let is_over = left == 0 && file.read(&mut [0])? == 0;
+    if is_over && sum == fnv.value().to_le_bytes() { Ok(()) } else { Err(damaged()) }
 }
 
 /// The cache folder of this user: `plyreel` in `XDG_CACHE_HOME` if that is set to an absolute path (XDG Base Directory

@@ -6,17 +6,16 @@ use super::failure::Failure;
 use super::load::{self, Loaded};
 use super::options;
 use super::output::{self, Output, folder_of};
-use super::part_file::{Label, PartFile};
+use super::part_file::{self, Label};
 use super::render::{self, Made, Order};
 use super::report;
 use super::signal;
 use super::watch;
-use crate::encode::{Coded, EncodeError, Layer, Layered, Work};
+use crate::encode::{Coded, Layer, Layered, Work};
 use crate::mux::Container;
 use crate::units::FrameIndex;
 use serde_json::json;
 use std::fs;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 use std::time::Instant;
@@ -191,14 +190,13 @@ fn make_part(arguments: &Clip, share: Share, cache: Option<&Cache>, talk: &Talk)
     };
     render::code(&works, settings.workers, cache, talk, &|_| output::reel(&path), &finished)?;
     let mut made = Made { frames: 0, chunks: 0, coded: 0 };
-    let mut units = Vec::new();
+    let mut reels = Vec::new();
     for layer in coded {
         let layer = layer.into_inner().unwrap_or_else(PoisonError::into_inner).expect("the work is finished");
         made = Made { frames: layer.reel.len(), chunks: made.chunks + layer.chunks, coded: made.coded + layer.coded };
-        units.extend(layer.reel.units().map_err(EncodeError::Reel)?);
+        reels.push(layer.reel);
     }
-    let bytes = PartFile { label, units }.pack();
-    output.write_all(&bytes).map_err(|error| Failure::write(&path, error))?;
+    part_file::write(&label, &reels, &mut output).map_err(|error| Failure::write(&path, error))?;
     output.keep()?;
     if path == Path::new("-") {
         return Ok(());

@@ -7,14 +7,15 @@ use super::inputs;
 use super::load;
 use super::options;
 use super::output::{self, Output};
-use super::part_file::PartFile;
+use super::part_file::{self, NoPart, PartFile};
 use super::render::{self, Order};
 use super::report;
 use super::signal;
 use crate::encode::{Layer, Layered, Reel, SOURCES_VERSION, Work};
 use crate::units::FrameIndex;
 use serde_json::json;
-use std::fs;
+use std::fs::File;
+use std::io::BufReader;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
@@ -22,6 +23,44 @@ use std::time::Instant;
 struct Named<'a> {
     path: &'a Path,
     part: PartFile,
+}
+
+impl Named<'_> {
+    /// Reads the part once more, its layers onto a reel each: they stand one after the other in it.
+    fn reel_off(&self, reels: &mut [Reel], film: &Path) -> Result<(), Failure> {
+        let frames = (self.part.units / reels.len() as u64).max(1);
+        let mut at = 0;
+        let mut unwritten = None;
+        let label = part_file::read(&mut open(self.path)?, &mut |unit| {
+            let layer = usize::try_from(at / frames).ok().and_then(|layer| reels.get_mut(layer));
+            at += 1;
+            // Longer than it was: told below.
+            layer.map_or(Ok(()), |reel| reel.push(&unit)).map_err(|error| {
+                let kind = error.kind();
+                unwritten = Some(error);
+                kind.into()
+            })
+        });
+        if let Some(error) = unwritten {
+            return Err(Failure::write(film, error));
+        }
+        if label.map_err(|refusal| refused(self.path, refusal))? != self.part.label || at != self.part.units {
+            let message = format!("`{}` was changed while it was joined", self.path.display());
+            return Err(Failure::Parts(message));
+        }
+        Ok(())
+    }
+}
+
+fn open(path: &Path) -> Result<BufReader<File>, Failure> {
+    File::open(path).map(|file| BufReader::with_capacity(1 << 18, file)).map_err(|error| Failure::read(path, error))
+}
+
+fn refused(path: &Path, refusal: NoPart) -> Failure {
+    match refusal {
+        NoPart::Read(error) => Failure::read(path, error),
+        refusal => Failure::Parts(format!("`{}` {refusal}", path.display())),
+    }
 }
 
 /// Reads the parts, makes sure that they are all of this film, and writes it.
@@ -49,12 +88,8 @@ pub fn run(arguments: &Join, talk: &Talk) -> Result<(), Failure> {
     let orders = Order::of(&loaded, &frames, &path, container, arguments.levels)?;
     inputs::spare_all(&orders)?;
     let mut reels: Vec<Reel> = orders.iter().map(|order| output::reel(&order.path)).collect();
-    for Named { part, .. } in parts {
-        // A part holds its layers one after the other.
-        let frames = part.units.len() / layers.len();
-        for (at, unit) in part.units.iter().enumerate() {
-            reels[at / frames.max(1)].push(unit).map_err(|error| Failure::write(&path, error))?;
-        }
+    for part in &parts {
+        part.reel_off(&mut reels, &path)?;
     }
     for reel in &reels {
         assert_eq!(reel.len() as u64, expected, "the parts of a film have all its frames");
@@ -89,8 +124,7 @@ pub fn run(arguments: &Join, talk: &Talk) -> Result<(), Failure> {
 
 fn read(paths: &[PathBuf]) -> Result<Vec<Named<'_>>, Failure> {
     let one = |path: &'_ PathBuf| -> Result<PartFile, Failure> {
-        let bytes = fs::read(path).map_err(|error| Failure::read(path, error))?;
-        PartFile::unpack(&bytes).map_err(|refusal| Failure::Parts(format!("`{}` {refusal}", path.display())))
+        PartFile::examine(&mut open(path)?).map_err(|refusal| refused(path, refusal))
     };
     paths.iter().map(|path| Ok(Named { path, part: one(path)? })).collect()
 }
@@ -153,7 +187,7 @@ fn examine(parts: &[Named], work: &Work, layers: usize, film: &Path) -> Result<(
     for Named { path, part } in parts {
         let share = part.label.share;
         let chunks = work.part(share.part, share.parts);
-        if part.label.chunks() != chunks || part.units.len() as u64 != work.frames_in(chunks) * layers as u64 {
+        if part.label.chunks() != chunks || part.units != work.frames_in(chunks) * layers as u64 {
             return Err(Failure::Parts(format!("`{}` does not hold what its label says", path.display())));
         }
     }

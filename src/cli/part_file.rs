@@ -5,21 +5,22 @@
 
 use super::args::{Share, Wish};
 use super::cache;
-use crate::encode::{ChunkName, SOURCES_VERSION, Unit, Work};
+use crate::encode::{ChunkName, Reel, SOURCES_VERSION, Unit, Work};
 use crate::units::Fnv;
 use serde::{Deserialize, Serialize};
+use std::io::{self, Read, Write};
 use std::ops::Range;
 
 /// A word and the form's version.
 const MAGIC: &[u8; 12] = b"plyreel\x00\x00\x00\x00\x01";
 
-/// A part, read or to be written.
+/// A part, all of which was read and is sound; its units stay in the file.
 #[derive(Debug)]
 pub struct PartFile {
     /// What it is a part of.
     pub label: Label,
-    /// Its units.
-    pub units: Vec<Unit>,
+    /// How many units it has.
+    pub units: u64,
 }
 
 /// What a part says of itself: all that is needed to make the same plan again and to see that it is the same.
@@ -40,8 +41,11 @@ pub struct Label {
 }
 
 /// Why a file is no part.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, thiserror::Error)]
 pub enum NoPart {
+    /// It cannot be read.
+    #[error(transparent)]
+    Read(io::Error),
     /// It is something else.
     #[error("is not a part made by `plyreel clip --chunk`")]
     Foreign,
@@ -76,26 +80,55 @@ impl Label {
     }
 }
 
-impl PartFile {
-    /// The file's bytes.
-    pub fn pack(&self) -> Vec<u8> {
-        let json = serde_json::to_vec(&self.label).expect("a label has only texts and numbers");
-        let mut file = MAGIC.to_vec();
-        file.extend((json.len() as u32).to_le_bytes());
-        file.extend(&json);
-        file.extend(cache::pack(Label::name(&json), &self.units));
-        file
-    }
+/// Writes a part: its layers one after the other, unit by unit.
+pub fn write(label: &Label, layers: &[Reel], out: &mut dyn Write) -> io::Result<()> {
+    let json = serde_json::to_vec(label).expect("a label has only texts and numbers");
+    out.write_all(MAGIC)?;
+    out.write_all(&(json.len() as u32).to_le_bytes())?;
+    out.write_all(&json)?;
+    let count = layers.iter().map(Reel::len).sum();
+    let length = layers.iter().flat_map(Reel::lengths).map(|length| length as u64 + 4).sum();
+    let each = |take: &mut dyn FnMut(&[u8], bool) -> io::Result<()>| {
+        layers
+            .iter()
+            .flat_map(|reel| (0..reel.len()).map(move |unit| (reel, unit)))
+            .try_for_each(|(reel, unit)| take(&reel.bytes(unit..unit + 1)?, reel.is_key(unit)))
+    };
+    cache::write(Label::name(&json), count, length, &each, out)
+}
 
-    /// Reads a file's bytes.
-    pub fn unpack(file: &[u8]) -> Result<PartFile, NoPart> {
-        let rest = file.strip_prefix(MAGIC).ok_or(NoPart::Foreign)?;
-        let (length, rest) = rest.split_first_chunk().ok_or(NoPart::Damaged)?;
-        let (json, rest) = rest.split_at_checked(u32::from_le_bytes(*length) as usize).ok_or(NoPart::Damaged)?;
-        let units = cache::unpack(Label::name(json), rest).ok_or(NoPart::Damaged)?;
-        let label = serde_json::from_slice(json).map_err(|_| NoPart::Damaged)?;
+impl PartFile {
+    /// Reads a part to its end, so that damage anywhere is found, and holds nothing of it.
+    pub fn examine(file: &mut dyn Read) -> Result<PartFile, NoPart> {
+        let mut units = 0;
+        let label = read(file, &mut |_| {
+            units += 1;
+            Ok(())
+        })?;
         Ok(PartFile { label, units })
     }
+}
+
+/// Reads a part, unit by unit. Only at its end it is known to be sound.
+pub fn read(file: &mut dyn Read, take: &mut dyn FnMut(Unit) -> io::Result<()>) -> Result<Label, NoPart> {
+    let mut magic = [0; MAGIC.len()];
+    match file.read_exact(&mut magic) {
+        Ok(()) if &magic == MAGIC => {}
+        Err(error) if error.kind() != io::ErrorKind::UnexpectedEof => return Err(NoPart::Read(error)),
+        _ => return Err(NoPart::Foreign),
+    }
+    let failed = |error: io::Error| match error.kind() {
+        io::ErrorKind::UnexpectedEof | io::ErrorKind::InvalidData => NoPart::Damaged,
+        _ => NoPart::Read(error),
+    };
+    let mut length = [0; 4];
+    file.read_exact(&mut length).map_err(failed)?;
+    let length = u32::from_le_bytes(length);
+    // Taken as it comes: a damaged length asks for no memory.
+    let mut json = Vec::new();
+    Read::take(&mut *file, u64::from(length)).read_to_end(&mut json).map_err(failed)?;
+    cache::read(Label::name(&json), file, take).map_err(failed)?;
+    serde_json::from_slice(&json).map_err(|_| NoPart::Damaged)
 }
 
 #[cfg(test)]
@@ -113,15 +146,23 @@ mod tests {
             wish: Wish::default(),
         };
         let units = vec![Unit { data: vec![1, 2, 3], key: true }, Unit { data: vec![4], key: false }];
-        let file = PartFile { label: label.clone(), units: units.clone() }.pack();
-        let part = PartFile::unpack(&file).unwrap();
-        assert_eq!((part.label, part.units), (label, units));
+        let mut file = Vec::new();
+        write(&label, &[Reel::from(&units[..1]), Reel::from(&units[1..])], &mut file).unwrap();
+        let mut again = Vec::new();
+        let take = &mut |unit| {
+            again.push(unit);
+            Ok(())
+        };
+        assert_eq!((read(&mut &file[..], take).unwrap(), again), (label.clone(), units));
+        let part = PartFile::examine(&mut &file[..]).unwrap();
+        assert_eq!((part.label, part.units), (label, 2));
         for at in 0..file.len() {
             let refusal = if at < MAGIC.len() { NoPart::Foreign } else { NoPart::Damaged };
             let mut damaged = file.clone();
             damaged[at] ^= 0x10;
-            assert_eq!(PartFile::unpack(&damaged).unwrap_err(), refusal, "byte {at}");
-            assert_eq!(PartFile::unpack(&file[..at]).unwrap_err(), refusal, "cut at {at}");
+            let why = |bytes: &[u8]| PartFile::examine(&mut &*bytes).unwrap_err().to_string();
+            assert_eq!(why(&damaged), refusal.to_string(), "byte {at}");
+            assert_eq!(why(&file[..at]), refusal.to_string(), "cut at {at}");
         }
     }
 }

@@ -52,6 +52,7 @@ fn every_kind_rate_and_channel_count_agrees_with_ffmpeg() {
                 let path = folder.path().join(name);
                 judge::coded(&path, &original, rate, channels, options);
                 let (recording, samples) = ours(&path);
+                assert!(!recording.is_cut_short(), "{what}");
                 assert_eq!((recording.rate(), recording.channels()), (rate, channels), "{what}");
 
                 let theirs = judge::decoded(&path, 48_000, channels);

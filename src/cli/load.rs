@@ -12,6 +12,7 @@ use crate::proof::{self, Budget, Finding};
 use crate::source::{Source, Span, Spanned};
 use crate::thumbnail;
 use crate::timeline::{self, FilmSettings, FrameShape, SceneBody, ThemeSetting, Timeline};
+use crate::units::Time;
 use std::fs;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -266,7 +267,18 @@ pub(super) fn pgn_files(timeline: &Timeline, folder: &Path) -> PgnFiles {
 fn open_narration(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<Diagnostic>) -> Option<Recording> {
     let name = timeline.film.narration.as_ref()?;
     match Recording::open(&folder.join(&name.value)) {
-        Ok(recording) => Some(recording),
+        Ok(recording) => {
+            if recording.is_cut_short() {
+                let message = format!("the narration `{}` is not whole", name.value);
+                let read = Time::from_micros(i64::try_from(recording.length().as_micros()).unwrap_or(i64::MAX));
+                diagnostics.push(
+                    Diagnostic::warning(Code::Media, name.span, message)
+                        .label(format!("{read} of it can be read, and there was once more: it is cut or damaged"))
+                        .hint("copy or export it again"),
+                );
+            }
+            Some(recording)
+        }
         Err(error) => {
             diagnostics.push(
                 Diagnostic::error(Code::Media, name.span, format!("the narration `{}` cannot be used", name.value))

@@ -66,6 +66,9 @@ pub struct AacTrack {
     pub length: u64,
 }
 
+/// Whole packets that are kept before the first that is heard.
+const PRIMING_PACKETS: u64 = 2;
+
 /// The packets of a recording in an MP4 file, if they are AAC-LC in one or two channels and begin at the beginning.
 pub(super) fn read(recording: &Recording) -> Result<Option<AacTrack>, NarrationError> {
     let mut tape = Tape::open(&recording.path)?;
@@ -79,18 +82,27 @@ pub(super) fn read(recording: &Recording) -> Result<Option<AacTrack>, NarrationE
     if config.len() < 2 || config[0] >> 3 != 2 {
         return Ok(None);
     }
+    let packet_length = tape.aac_frame_length();
+    // What a trimming has cut away is not passed on: in Matroska it would be heard. A packet is decoded with the one
+    // before it, and a coder's usual priming is two.
+    let cut_away = (recording.edges.skip / packet_length).saturating_sub(PRIMING_PACKETS);
     let mut track = AacTrack {
         config,
         rate: recording.rate,
         channels: recording.source_channels,
         packets: Packets::default(),
-        packet_length: tape.aac_frame_length(),
-        priming: recording.edges.skip,
+        packet_length,
+        priming: recording.edges.skip - cut_away * packet_length,
         length: recording.edges.length,
     };
+    let mut early = cut_away;
     // A file cut short ends here as it ended in the survey.
     while let Ok(Some(packet)) = tape.next() {
-        track.packets.push(&packet.data);
+        if early > 0 {
+            early -= 1;
+        } else {
+            track.packets.push(&packet.data);
+        }
     }
     // A hole filled with silence is not in the packets: then they do not reach as far as the recording does.
     let whole = track.packets.len() as u64 * track.packet_length >= track.priming + track.length;

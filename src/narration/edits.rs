@@ -3,12 +3,17 @@
 //! A coder such as AAC puts priming samples before the first and padding after the last. The file tells of them in an
 //! edit list (ISO/IEC 14496-12 §8.6.6) or, by the custom of one vendor's coder, in an `iTunSMPB` item of the metadata.
 
+use super::fragments::{Hole, first_hole};
+use super::tape::HOLE_MS;
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::Path;
 
 /// A `moov` box beyond this is no recording's: 24 h of AAC packets need about 20 MB.
 const LARGEST_MOOV: u64 = 256 << 20;
+
+/// How late a recording may begin, in seconds: what lies beyond a day is damage.
+pub const LATEST_S: u64 = 24 * 60 * 60;
 
 /// What the file says about one sound track.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -20,6 +25,8 @@ pub struct Edits {
     list: Vec<(u64, i64)>,
     /// Priming, padding and length, in samples.
     gapless: Option<(u64, u64, u64)>,
+    /// Where fragments leave something out.
+    hole: Option<Hole>,
 }
 
 /// Which decoded samples are the recording, at its own rate.
@@ -36,8 +43,12 @@ pub struct Edges {
 impl Edits {
     /// Reads the file's boxes for the track with `track_id`. A file without edits gives an empty value.
     pub fn read(path: &Path, track_id: u32) -> io::Result<Edits> {
-        let Some(moov) = read_moov(&mut File::open(path)?)? else { return Ok(Edits::default()) };
-        Ok(Edits::parse(&moov, track_id).unwrap_or_default())
+        let mut file = File::open(path)?;
+        let Some(moov) = read_moov(&mut file)? else { return Ok(Edits::default()) };
+        let mut edits = Edits::parse(&moov, track_id).unwrap_or_default();
+        // A fragmented file that was cut is read as far as it goes.
+        edits.hole = first_hole(&mut file, &moov, track_id, edits.media_scale * HOLE_MS / 1000).unwrap_or_default();
+        Ok(edits)
     }
 
     fn parse(moov: &[u8], track_id: u32) -> Option<Edits> {
@@ -60,6 +71,13 @@ impl Edits {
     /// The edges of a track at `rate` Hz of which `decoded` samples come out of the decoder and `timed` are told of by
     /// the packets' own durations. Says in words what cannot be followed.
     pub fn edges(&self, rate: u32, decoded: u64, timed: u64) -> Result<Edges, String> {
+        if let Some(Hole { at, length }) = self.hole {
+            let seconds = |ticks: u64| ticks as f64 / self.media_scale.max(1) as f64;
+            let (length, at) = (seconds(length), seconds(at));
+            return Err(format!(
+                "{length:.2} s are missing between its fragments, after {at:.2} s; export it as a plain M4A or WAV file"
+            ));
+        }
         if let Some((priming, padding, length)) = self.gapless
             && priming + length <= decoded
             && priming + padding + length >= timed.min(decoded)
@@ -67,14 +85,18 @@ impl Edits {
             return Ok(Edges { lead: 0, skip: priming, length });
         }
         let mut heard = None;
-        let mut lead = 0;
+        let mut lead: u64 = 0;
         for &(ticks, from) in &self.list {
             match (u64::try_from(from), heard) {
-                (Err(_), None) => lead += scaled(ticks, rate, self.movie_scale),
+                (Err(_), None) => lead = lead.saturating_add(scaled(ticks, rate, self.movie_scale)),
                 (Err(_), Some(_)) => {}
                 (Ok(from), None) => heard = Some((ticks, from)),
                 (Ok(_), Some(_)) => return Err("its edit list joins several pieces".to_owned()),
             }
+        }
+        let hours = lead / u64::from(rate) / 3600;
+        if lead > LATEST_S * u64::from(rate) {
+            return Err(format!("its edit list begins after {hours} hours, and at most a day is taken for meant"));
         }
         let Some((ticks, from)) = heard else {
             return Ok(Edges { lead: 0, skip: 0, length: timed.min(decoded) });
@@ -132,7 +154,7 @@ fn read_moov(file: &mut File) -> io::Result<Option<Vec<u8>>> {
 }
 
 /// The boxes inside a box's body, as far as they are whole.
-fn boxes(mut body: &[u8]) -> impl Iterator<Item = ([u8; 4], &[u8])> {
+pub(super) fn boxes(mut body: &[u8]) -> impl Iterator<Item = ([u8; 4], &[u8])> {
     std::iter::from_fn(move || {
         let size = be32(body, 0)? as usize;
         let kind = body.get(4..8)?.try_into().ok()?;
@@ -147,7 +169,7 @@ fn boxes(mut body: &[u8]) -> impl Iterator<Item = ([u8; 4], &[u8])> {
     })
 }
 
-fn child(body: &[u8], kind: [u8; 4]) -> Option<&[u8]> {
+pub(super) fn child(body: &[u8], kind: [u8; 4]) -> Option<&[u8]> {
     boxes(body).find(|&(k, _)| k == kind).map(|(_, inner)| inner)
 }
 
@@ -187,11 +209,11 @@ fn gapless(moov: &[u8]) -> Option<(u64, u64, u64)> {
     plausible.then_some((priming, padding, length))
 }
 
-fn be32(data: &[u8], at: usize) -> Option<u32> {
+pub(super) fn be32(data: &[u8], at: usize) -> Option<u32> {
     Some(u32::from_be_bytes(data.get(at..at + 4)?.try_into().ok()?))
 }
 
-fn be64(data: &[u8], at: usize) -> Option<u64> {
+pub(super) fn be64(data: &[u8], at: usize) -> Option<u64> {
     Some(u64::from_be_bytes(data.get(at..at + 8)?.try_into().ok()?))
 }
 
@@ -200,7 +222,7 @@ mod tests {
     use super::*;
 
     fn edits(list: &[(u64, i64)]) -> Edits {
-        Edits { movie_scale: 1000, media_scale: 44_100, list: list.to_vec(), gapless: None }
+        Edits { movie_scale: 1000, media_scale: 44_100, list: list.to_vec(), ..Edits::default() }
     }
 
     #[test]
@@ -214,6 +236,15 @@ mod tests {
     fn an_empty_edit_is_silence_and_a_short_one_cuts() {
         let edges = edits(&[(500, -1), (1000, 2112)]).edges(44_100, 102_400, 102_400).unwrap();
         assert_eq!(edges, Edges { lead: 22_050, skip: 2112, length: 44_100 });
+    }
+
+    #[test]
+    fn a_beginning_after_more_than_a_day_is_damage() {
+        let hours = |hours: u64| edits(&[(hours * 3_600_000, -1), (1000, 2112)]).edges(44_100, 102_400, 102_400);
+        assert_eq!(hours(24).unwrap().lead, 24 * 3600 * 44_100);
+        assert!(hours(25).unwrap_err().contains("25 hours"));
+        let damaged = edits(&[(u64::MAX >> 1, -1), (u64::MAX >> 1, -1), (1000, 0)]).edges(44_100, 102_400, 102_400);
+        assert!(damaged.is_err());
     }
 
     #[test]

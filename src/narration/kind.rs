@@ -41,7 +41,21 @@ impl Kind {
             Err(error) => return Err(failed(error)),
         }
         start.resize(12, 0);
-        Kind::sniff(&start).ok_or_else(|| NarrationError::UnknownKind { path: path.into() })
+        Kind::sniff(&start).ok_or_else(|| match Kind::foreign(&start) {
+            Some(name) => NarrationError::Foreign { path: path.into(), name },
+            None => NarrationError::UnknownKind { path: path.into() },
+        })
+    }
+
+    /// Kinds that recorders and editors write and that are not read.
+    fn foreign(start: &[u8]) -> Option<&'static str> {
+        Some(match start {
+            [b'R', b'F', b'6', b'4', ..] | [b'B', b'W', b'6', b'4', ..] => "RF64, the WAV of files beyond 4 GB",
+            [b'r', b'i', b'f', b'f', ..] => "Wave64",
+            [b'F', b'O', b'R', b'M', _, _, _, _, b'A', b'I', b'F', ..] => "AIFF",
+            [b'c', b'a', b'f', b'f', ..] => "CAF",
+            _ => return None,
+        })
     }
 
     fn sniff(start: &[u8]) -> Option<Kind> {

@@ -8,6 +8,7 @@
 mod aac;
 mod downmix;
 mod edits;
+mod fragments;
 mod guard;
 mod kind;
 mod levelling;
@@ -18,6 +19,7 @@ mod resample;
 mod speech;
 mod tape;
 pub mod transcript;
+mod whole;
 
 pub use aac::{AacTrack, Packets};
 pub use kind::Kind;
@@ -87,24 +89,31 @@ impl Recording {
         self.source_channels
     }
 
-    /// Whether the file stops in the middle of something, as after an interrupted copy. What is there is used.
+    /// Whether there was once more of it: it stops in the middle, as after an interrupted copy, or makes no sense from
+    /// some place on, or holds less than it says. What can be read is used.
     pub fn is_cut_short(&self) -> bool {
         self.cut_short
     }
 
     /// Its exact length in samples at 48 kHz.
     pub fn samples(&self) -> u64 {
-        resampled(self.edges.lead + self.edges.length, self.rate)
+        resampled(self.decoded(), self.rate)
     }
 
-    /// Its length, to the nearest nanosecond.
+    /// The same at its own rate.
+    fn decoded(&self) -> u64 {
+        self.edges.lead.saturating_add(self.edges.length)
+    }
+
+    /// Its length in whole nanoseconds: what is left over is no reason for another frame.
     pub fn length(&self) -> Duration {
-        let nanos = u128::from(self.edges.lead + self.edges.length) * 1_000_000_000 / u128::from(self.rate);
+        let nanos = u128::from(self.decoded()) * 1_000_000_000 / u128::from(self.rate);
         Duration::from_nanos(u64::try_from(nanos).unwrap_or(u64::MAX))
     }
 
     /// Its samples at 48 kHz from the beginning: [`Recording::samples`] of them for each channel, whatever is damaged
-    /// on the way; damaged places are silent.
+    /// on the way. Damaged places are silent; but MP3 and AAC in ADTS have no clock that tells how long such a place is,
+    /// and what comes after it is early by as much.
     pub fn blocks(&self) -> Result<Blocks, NarrationError> {
         let tape = Tape::open(&self.path)?;
         let failed = |error: &Error| NarrationError::of(&self.path, self.kind, error);
@@ -196,7 +205,7 @@ impl Blocks {
                     self.state = State::Lead(n - now);
                 }
                 State::Tape => {
-                    if self.left == 0 || !self.tape.play(&mut self.player, &mut samples) {
+                    if self.left == 0 || !matches!(self.tape.play(&mut self.player, &mut samples), Ok(true)) {
                         self.state = State::Tail;
                     }
                     self.trim(&mut samples, channels);
@@ -309,6 +318,26 @@ pub enum NarrationError {
         /// What is wrong.
         reason: String,
     },
+    /// Bytes are missing at its end, without which it cannot be read.
+    #[error("`{path}` is {kind} of {of} bytes, of which only the first {bytes} are there; copy it again")]
+    CutShort {
+        /// The recording.
+        path: PathBuf,
+        /// What its first bytes are.
+        kind: Kind,
+        /// How many bytes there are.
+        bytes: u64,
+        /// How many the file says there are.
+        of: u64,
+    },
+    /// Its first bytes are of a kind that is known but not read.
+    #[error("`{path}` is {name}, which is not read; export it as one of {accepted}", accepted = Kind::ACCEPTED)]
+    Foreign {
+        /// The recording.
+        path: PathBuf,
+        /// What it is.
+        name: &'static str,
+    },
     /// It holds not one sample.
     #[error("`{path}` is {kind} with no sample of sound in it")]
     Empty {
@@ -321,6 +350,10 @@ pub enum NarrationError {
 
 impl NarrationError {
     fn of(path: &Path, kind: Kind, error: &Error) -> NarrationError {
+        // A file that was cut is told of as that; what the reader stumbles over then depends on where.
+        if let Some((bytes, of)) = whole::shortfall(path, kind) {
+            return NarrationError::CutShort { path: path.into(), kind, bytes, of };
+        }
         let path = path.into();
         match error {
             Error::Unsupported(what) => NarrationError::Unsupported { path, kind, what: (*what).to_owned() },

@@ -86,7 +86,23 @@ pub struct Listener {
     /// Each frame's level above the hum, in dB.
     levels: Vec<f32>,
     /// Each frame's autocorrelation: at 0, then at every period.
-    echoes: Vec<[f32; 1 + PERIODS.end - PERIODS.start]>,
+    echoes: Vec<[Short; 1 + PERIODS.end - PERIODS.start]>,
+}
+
+/// The upper half of an `f32`: eight binary digits are far more than voicedness is told by, and there are forty of them
+/// for every 10 ms of a recording.
+#[derive(Clone, Copy, Default)]
+struct Short(u16);
+
+impl Short {
+    fn of(value: f32) -> Short {
+        // To the nearest; no sum of squares of sound comes near the greatest number.
+        Short(((value.to_bits().saturating_add(0x8000)) >> 16) as u16)
+    }
+
+    fn value(self) -> f32 {
+        f32::from_bits(u32::from(self.0) << 16)
+    }
 }
 
 impl Listener {
@@ -125,7 +141,7 @@ impl Listener {
                 *slot = new.iter().zip(old).map(|(new, old)| new * old).sum();
             }
         }
-        self.echoes.push(echo);
+        self.echoes.push(echo.map(Short::of));
     }
 
     /// What was heard.
@@ -167,7 +183,7 @@ fn loud(levels: &[f32]) -> Vec<bool> {
 }
 
 /// Frames with a period, in runs.
-fn voiced<const N: usize>(echoes: &[[f32; N]], levels: &[f32]) -> Vec<bool> {
+fn voiced<const N: usize>(echoes: &[[Short; N]], levels: &[f32]) -> Vec<bool> {
     // What is always there: the mean of the quietest fifth.
     let quiet = percentile(levels, 0.2);
     let mut always = [0.0_f64; N];
@@ -175,13 +191,14 @@ fn voiced<const N: usize>(echoes: &[[f32; N]], levels: &[f32]) -> Vec<bool> {
     for (echo, _) in echoes.iter().zip(levels).filter(|(_, level)| **level <= quiet) {
         count += 1.0;
         for (sum, value) in always.iter_mut().zip(echo) {
-            *sum += f64::from(*value);
+            *sum += f64::from(value.value());
         }
     }
     let always = always.map(|sum| (sum / count.max(1.0)) as f32);
     let mut voiced: Vec<bool> = echoes
         .iter()
         .map(|echo| {
+            let echo = echo.map(Short::value);
             let own = echo[0] - always[0];
             let best = echo[1..].iter().zip(&always[1..]).map(|(echo, always)| echo - always).fold(0.0, f32::max);
             own > always[0] && best > VOICED * own

@@ -1,10 +1,10 @@
 //! A recording's packets and the decoder that turns them into samples at the recording's own rate.
 
 use super::downmix::Downmix;
-use super::edits::{Edges, Edits};
+use super::edits::{self, Edges, Edits};
 use super::guard::guarded;
 use super::opus::{self, OpusDecoder};
-use super::{Kind, NarrationError};
+use super::{Kind, NarrationError, whole};
 use std::fs::File;
 use std::path::Path;
 use symphonia::core::audio::Channels;
@@ -21,7 +21,7 @@ use symphonia::core::units::TimeBase;
 /// A packet that comes this much later than the samples before it has a hole before it, which is filled with silence:
 /// so a damaged place costs what it holds, and never the step of what comes after. In ms: far more than a container's
 /// rounding, less than anyone hears as out of step.
-const HOLE_MS: u64 = 10;
+pub(super) const HOLE_MS: u64 = 10;
 
 /// A jump of the clock beyond this is damage to the clock itself and is not followed.
 const LONGEST_HOLE_S: u64 = 60;
@@ -40,6 +40,25 @@ pub(super) struct Tape {
     delay: u64,
     padding: u64,
     clock: Clock,
+    counted: Counted,
+    starts: Starts,
+}
+
+/// What the packets say of their lengths, summed up.
+#[derive(Default)]
+struct Counted {
+    packets: u64,
+    /// Ticks of the track's clock.
+    ticks: u64,
+    /// The first packet's bytes and ticks, the measure of a WAV file's last, in which the file may end.
+    first: Option<(u64, u64)>,
+}
+
+/// When the first packet of the track comes, and the first of the other tracks if one comes before it, in nanoseconds.
+#[derive(Default)]
+struct Starts {
+    own: Option<i128>,
+    others: Option<i128>,
 }
 
 /// What is on a tape, as far as a pass over its packets tells.
@@ -74,14 +93,24 @@ impl Tape {
         let time_base = track.time_base;
         let (id, delay, padding) = (track.id, track.delay.unwrap_or(0).into(), track.padding.unwrap_or(0).into());
         let codec = parameters.codec;
-        Ok(Tape { reader, track: id, codec, parameters, time_base, kind, delay, padding, clock: Clock::default() })
+        let (clock, counted, starts) = (Clock::default(), Counted::default(), Starts::default());
+        Ok(Tape { reader, track: id, codec, parameters, time_base, kind, delay, padding, clock, counted, starts })
     }
 
     /// The next packet of the track; `None` at the end, also at an end that comes too early.
     pub(super) fn next(&mut self) -> Result<Option<Packet>, Error> {
         loop {
             match guarded(|| self.reader.next_packet())? {
-                Some(packet) if packet.track_id == self.track => return Ok(Some(packet)),
+                Some(packet) if packet.track_id == self.track => {
+                    let begins = self.time_base.map_or(0, |base| nanoseconds(&packet, base));
+                    self.starts.own.get_or_insert(begins);
+                    return Ok(Some(packet));
+                }
+                Some(packet) if self.starts.own.is_none() => {
+                    let track = self.reader.tracks().iter().find(|track| track.id == packet.track_id);
+                    let begins = track.and_then(|track| track.time_base).map(|base| nanoseconds(&packet, base));
+                    self.starts.others = self.starts.others.or(begins);
+                }
                 Some(_) => {}
                 None => return Ok(None),
             }
@@ -96,27 +125,28 @@ impl Tape {
         if tape.kind == Kind::Matroska && tape.codec != CODEC_ID_OPUS {
             return tape.played_through(path, rate, channels);
         }
-        let (mut decoded, mut timed, mut cut_short) = (0, 0, false);
+        let (mut decoded, mut cut_short) = (0, false);
         loop {
             match tape.next() {
                 Ok(Some(packet)) => {
-                    decoded += tape.clock.silence_before(tape.samples_at(&packet, rate), decoded, rate);
-                    timed += packet.dur.get();
-                    decoded += tape.frames(&packet);
+                    let silence = tape.clock.silence_before(tape.samples_at(&packet, rate), decoded, rate);
+                    decoded = decoded.saturating_add(silence).saturating_add(tape.frames(&packet, rate));
                     tape.clock.restart_if_nothing_came(decoded);
                 }
                 Ok(None) => break,
-                // What was read so far stands; a file that gives nothing at all has failed in `try_out`.
+                // What was read so far stands; a file that gives nothing at all has failed in `try_out`. A WAV file written
+                // to a pipe always ends like this; whether one is whole is told by its sizes alone.
                 Err(_) => {
-                    cut_short = true;
+                    cut_short = tape.kind != Kind::Wav;
                     break;
                 }
             }
         }
-        let edges = tape.edges(path, rate, decoded, timed)?;
+        let edges = tape.edges(path, rate, decoded, tape.in_samples(tape.counted.ticks, rate))?;
         if edges.length == 0 {
             return Err(NarrationError::Empty { path: path.into(), kind: tape.kind });
         }
+        cut_short |= whole::ends_early(path, tape.kind, decoded, tape.counted.packets);
         Ok(Survey { rate, channels, edges, cut_short })
     }
 
@@ -125,14 +155,19 @@ impl Tape {
         let decoder = self.decoder().map_err(|error| NarrationError::of(path, self.kind, &error))?;
         let mut player = Player::new(decoder, rate, channels);
         let mut samples = Vec::new();
-        while self.play(&mut player, &mut samples) {
+        let played = loop {
             samples.clear();
-        }
+            match self.play(&mut player, &mut samples) {
+                Ok(true) => {}
+                end => break end,
+            }
+        };
         let edges = self.edges(path, rate, player.at, player.at)?;
         if edges.length == 0 {
             return Err(NarrationError::Empty { path: path.into(), kind: self.kind });
         }
-        Ok(Survey { rate, channels, edges, cut_short: false })
+        let cut_short = played.is_err() || whole::ends_early(path, self.kind, player.at, 0);
+        Ok(Survey { rate, channels, edges, cut_short })
     }
 
     fn edges(&self, path: &Path, rate: u32, decoded: u64, timed: u64) -> Result<Edges, NarrationError> {
@@ -151,7 +186,19 @@ impl Tape {
             _ => 0,
         };
         let padding = if self.codec == CODEC_ID_MP3 { self.padding } else { 0 };
-        Ok(Edges { lead: 0, skip, length: decoded.saturating_sub(skip + padding) })
+        let length = decoded.saturating_sub(skip.saturating_add(padding));
+        Ok(Edges { lead: self.late(rate, skip), skip, length })
+    }
+
+    /// How many samples after the other tracks of the file this one begins, its coder's priming not counted. The file's
+    /// own zero tells nothing: a recording of a stream may begin at any time of its clock.
+    fn late(&self, rate: u32, priming: u64) -> u64 {
+        let (Kind::Matroska, Some(own), Some(others)) = (self.kind, self.starts.own, self.starts.others) else {
+            return 0;
+        };
+        let late = (own - others) * i128::from(rate) / 1_000_000_000 + i128::from(priming);
+        let late = u64::try_from(late).unwrap_or(0);
+        if late < hole_from(rate) || late > edits::LATEST_S * u64::from(rate) { 0 } else { late }
     }
 
     /// The rate and the channels of the first packet that can be decoded.
@@ -206,8 +253,15 @@ impl Tape {
         guarded(|| symphonia::default::get_codecs().make_audio_decoder(&self.parameters, &options)).map(Decoder::Other)
     }
 
-    /// How many samples the packet decodes to.
-    fn frames(&self, packet: &Packet) -> u64 {
+    /// How many samples the packet decodes to. Each packet is asked for once, in order.
+    fn frames(&mut self, packet: &Packet, rate: u32) -> u64 {
+        let (ticks, bytes) = (packet.dur.get(), packet.data.len() as u64);
+        let before = self.counted.ticks;
+        let (first_bytes, first_ticks) = *self.counted.first.get_or_insert((bytes.max(1), ticks));
+        // A WAV file written to a pipe does not know its length, and its last packet tells of more than it holds.
+        let held = if self.kind == Kind::Wav { bytes.saturating_mul(first_ticks) / first_bytes } else { u64::MAX };
+        self.counted.ticks = before.saturating_add(ticks.min(held));
+        self.counted.packets += 1;
         match self.codec {
             CODEC_ID_OPUS => opus::packet_duration(&packet.data).unwrap_or(0).saturating_sub(packet.trim_end.get()),
             // ISO/IEC 11172-3 §2.4.2.3, 13818-3: 1152 samples a frame, 576 at the low sampling frequencies, where the
@@ -217,8 +271,17 @@ impl Tape {
                 _ => 576,
             },
             CODEC_ID_AAC => self.aac_frame_length(),
-            _ => packet.dur.get(),
+            // Taken from the sums, so that the roundings of a clock that does not count in samples do not add up.
+            _ => self.in_samples(self.counted.ticks, rate).saturating_sub(self.in_samples(before, rate)),
         }
+    }
+
+    /// Ticks of the track's clock as samples, to the nearest.
+    fn in_samples(&self, ticks: u64, rate: u32) -> u64 {
+        let Some(base) = self.time_base else { return ticks };
+        let denom = u128::from(base.denom.get());
+        let samples = (u128::from(ticks) * u128::from(base.numer.get()) * u128::from(rate) + denom / 2) / denom;
+        u64::try_from(samples).unwrap_or(u64::MAX)
     }
 
     /// Samples in one AAC packet: 1024, or 960 where `frameLengthFlag` of the configuration says so (ISO/IEC 14496-3
@@ -249,9 +312,9 @@ impl Tape {
     }
 
     /// Decodes the next packet and appends its samples, one or two channels of them, to `out`; a damaged packet becomes
-    /// silence. `at` is the number of decoded samples so far. `false` at the end.
-    pub(super) fn play(&mut self, player: &mut Player, out: &mut Vec<f32>) -> bool {
-        let Ok(Some(packet)) = self.next() else { return false };
+    /// silence. `false` at the end, an error where the file breaks off or makes no sense from there on.
+    pub(super) fn play(&mut self, player: &mut Player, out: &mut Vec<f32>) -> Result<bool, Error> {
+        let Some(packet) = self.next()? else { return Ok(false) };
         let silence = self.clock.silence_before(self.samples_at(&packet, player.rate), player.at, player.rate);
         let width = player.width();
         out.resize(out.len() + usize::try_from(silence).unwrap_or(0) * width, 0.0);
@@ -277,8 +340,17 @@ impl Tape {
         if heard {
             self.clock.restart_if_nothing_came(player.at);
         }
-        true
+        Ok(true)
     }
+}
+
+fn nanoseconds(packet: &Packet, base: TimeBase) -> i128 {
+    i128::from(packet.pts.get()) * i128::from(base.numer.get()) * 1_000_000_000 / i128::from(base.denom.get())
+}
+
+/// From how many samples on something is missing.
+fn hole_from(rate: u32) -> u64 {
+    u64::from(rate) * HOLE_MS / 1000
 }
 
 /// Follows the packets' own clock, to find holes.
@@ -303,7 +375,7 @@ impl Clock {
         // Both may stand for negative times; their difference is what counts.
         let due = begins.wrapping_sub(first).cast_signed();
         let hole = u64::try_from(due).unwrap_or(0).saturating_sub(at);
-        let (least, most) = (u64::from(rate) * HOLE_MS / 1000, u64::from(rate) * LONGEST_HOLE_S);
+        let (least, most) = (hole_from(rate), u64::from(rate) * LONGEST_HOLE_S);
         if (least..most).contains(&hole) { hole } else { 0 }
     }
 }

@@ -9,7 +9,7 @@ use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 /// From one line to the next where there is no bar.
-const LINES: Duration = Duration::from_secs(120);
+const LINES: Duration = Duration::from_mins(2);
 
 /// How far a long command has come. Cleared when dropped.
 pub struct Progress {

@@ -61,7 +61,7 @@ pub struct Board {
     /// The slow pace of a replay scene, as a factor on speed; `None` in ordinary scenes.
     pub pace: Option<f64>,
     /// What the PGN file it comes from says of the game.
-    pub roster: Option<Roster>,
+    pub roster: Option<Box<Roster>>,
 }
 
 /// What a game's own tags say of it, as they are written (PGN standard 1994, §8.1.1); nothing where they say nothing, or

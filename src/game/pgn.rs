@@ -30,7 +30,7 @@ pub(super) fn board(
         let (credit, task) = credit::of(&chosen);
         let (tree, end) = load::load(&chosen, &source, file.span, diagnostics)?;
         let roster = Roster { end, ..credit::roster(&chosen, scene.credit.is_some(), scene.task.is_some()) };
-        Some((tree, credit, task, Some(roster)))
+        Some((tree, credit, task, Some(Box::new(roster))))
     });
     let known = loaded.is_some();
     let (mut tree, credit, task, roster) =

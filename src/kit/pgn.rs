@@ -42,7 +42,7 @@ fn tags<'a>(text: &mut String, material: &Material<'a>, position: &Position<'a>)
     };
     let known = |value: String| if value.is_empty() { "?".to_owned() } else { value };
     // What the game's own file says goes before what can be made of a credit.
-    let roster = position.board.roster.clone().unwrap_or_default();
+    let roster = position.board.roster.as_deref().cloned().unwrap_or_default();
     let date = credit.year.map_or_else(|| "????.??.??".to_owned(), |year| format!("{year:04}.??.??"));
     let mut tag = |name: &str, value: &str| {
         // Writing to a text never fails.

@@ -48,7 +48,7 @@ fields! {
     RingPicture { ticks, spent, left, change }
     ScenePicture { board, head, list, list_before, caption }
     Head { kicker, title, credit, task, side }
-    MoveList { main, tries, current }
+    MoveList { main, tries, current, fold }
     ListMove { number, side, san, muted }
     TryLine { after, within, line, label, moves, verdict }
     CaptionPicture { text, enter, leaving, bar }

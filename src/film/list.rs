@@ -23,6 +23,8 @@ pub(super) struct ListWords {
     pub(super) r#try: String,
     pub(super) or: String,
     pub(super) stalemate: String,
+    /// Empty if the film has none of its own.
+    pub(super) fold: String,
 }
 
 #[derive(Clone, Debug)]
@@ -192,7 +194,8 @@ impl Lines {
             })
         };
         let on_main = self.main.iter().position(|id| *id == current).map(Current::Main);
-        MoveList { main: line(&self.main), tries, current: on_main.or_else(in_tries).unwrap_or_default() }
+        let current = on_main.or_else(in_tries).unwrap_or_default();
+        MoveList { main: line(&self.main), tries, current, fold: words.fold.clone() }
     }
 
     /// A node's ply as the list shows it: muted unless it lies on the way to the position on the board.

@@ -127,6 +127,8 @@ pub struct MoveList {
     pub tries: Vec<TryLine>,
     /// What is on the board now.
     pub current: Current,
+    /// What stands for moves that there is no room for, with `{from}` and `{to}`, in the film's own words; else empty.
+    pub fold: String,
 }
 
 /// Which move is lit.

@@ -68,10 +68,23 @@ pub(super) fn head(
             .set(TextKind::Title, name(timeline, index, scene).or_else(|| film_title(film)))
             .unwrap_or_default(),
         credit: setting.set(TextKind::Credit, board.credit.as_ref().map(words)).unwrap_or_default(),
-        task: setting.set(TextKind::Task, board.task.as_ref().map(words)).unwrap_or_default(),
+        task: setting.set(TextKind::Task, task(film, board)).unwrap_or_default(),
         side: board.nodes.first().map(|node| node.turn),
     };
     (head, setting.uses)
+}
+
+/// The task of a scene; where it has none, who is to move in the film's own words, if it has such. In ours it is said
+/// where it is painted.
+fn task(film: &FilmSettings, board: &Board) -> Option<Line> {
+    let given = board.task.as_ref().filter(|task| !task.text.trim().is_empty());
+    given.map(words).or_else(|| {
+        let own = match board.nodes.first()?.turn {
+            Side::White => &film.words.white,
+            Side::Black => &film.words.black,
+        };
+        own.as_ref().map(|own| (own.value.clone(), Some(own.span)))
+    })
 }
 
 /// The words of the list of moves, and the places of those that are the film's own.
@@ -85,6 +98,7 @@ pub(super) fn of_list(timeline: &Timeline, shown: (Time, Time)) -> (ListWords, V
         r#try: word(&own.r#try, "TRY"),
         or: word(&own.or, "OR"),
         stalemate: word(&own.stalemate, "stalemate"),
+        fold: word(&own.fold, ""),
     };
     (words, setting.uses)
 }

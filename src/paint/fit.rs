@@ -195,8 +195,14 @@ pub(super) fn cut(text: &str, size: f32, mut fitting: impl FnMut(&str) -> Result
 /// A break after one of these is natural and worth this part of the width.
 const PAUSES: [char; 7] = [',', ':', ';', '.', '—', '!', '?'];
 const PAUSE_EARNS: f32 = 0.22;
+/// One after these parts what is said in two, and is worth more: `Next week:` is not to take half a name with it.
+const STOPS: [char; 6] = [':', ';', '.', '—', '!', '?'];
+const STOP_EARNS: f32 = 0.45;
 /// A break after one of these tears it from what follows and costs this part of the width.
-const CLINGING: [&str; 12] = ["a", "an", "the", "of", "by", "in", "to", "and", "or", "his", "its", "&"];
+const CLINGING: [&str; 20] = [
+    "a", "an", "the", "of", "by", "in", "to", "and", "or", "his", "its", "&", "on", "at", "for", "from", "with",
+    "into", "her", "no",
+];
 const CLINGING_COSTS: f32 = 0.4;
 
 /// The best balanced two lines, if any two fit.
@@ -210,7 +216,9 @@ fn in_two(typesetter: &mut Typesetter, text: &str, style: Style, width: f32) -> 
             continue;
         }
         let mut cost = (widths[0] - widths[1]).abs();
-        if lines[0].ends_with(PAUSES) {
+        if lines[0].ends_with(STOPS) {
+            cost -= width * STOP_EARNS;
+        } else if lines[0].ends_with(PAUSES) {
             cost -= width * PAUSE_EARNS;
         }
         if CLINGING.contains(&words[at - 1].to_lowercase().as_str()) {
@@ -284,6 +292,12 @@ mod tests {
         for line in &two.lines {
             assert!(typesetter.width(line, TITLE.at(two.size)) <= 824.0);
         }
+    }
+
+    #[test]
+    fn what_follows_a_colon_stays_together() {
+        let fitted = fitted("Next week: a king on two roads", TITLE, Rule::Display).unwrap();
+        assert_eq!(fitted.lines, ["Next week:", "a king on two roads"]);
     }
 
     #[test]

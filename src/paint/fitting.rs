@@ -130,7 +130,7 @@ impl Dice {
             3 => Current::Main(self.below(count)),
             _ => Current::Main(count - 1),
         };
-        MoveList { main, tries, current }
+        MoveList { main, tries, current, ..MoveList::default() }
     }
 }
 

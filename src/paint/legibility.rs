@@ -106,7 +106,9 @@ fn is_shown(character: char) -> bool {
 
 fn too_long(text: &TextUse, film: &Film, plan: &Plan, typesetter: &mut Typesetter) -> Option<Diagnostic> {
     if text.kind == TextKind::ListWord {
-        return (text.text.chars().count() > LIST_WORD).then(|| long(text, "what leaves the moves room"));
+        // The line that stands for folded moves has the list's width to itself.
+        let most = if text.text.contains('{') { 2 * LIST_WORD } else { LIST_WORD };
+        return (text.text.chars().count() > most).then(|| long(text, "what leaves the moves room"));
     }
     let middle = text.shown.0 + text.shown.1.since(text.shown.0) / 2;
     let refused = match &film.at(middle).body {

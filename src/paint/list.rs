@@ -341,6 +341,9 @@ fn fold_text(folded: &[Entry], list: &MoveList) -> String {
         (Some(first), Some(last)) => Some(format!("moves {first} – {last}")),
         _ => None,
     };
+    if let (false, Some(first), Some(last)) = (list.fold.is_empty(), numbers.first(), numbers.last()) {
+        return list.fold.replace("{from}", &first.to_string()).replace("{to}", &last.to_string());
+    }
     let count_of = |wanted: fn(LineKind) -> bool| {
         let is_wanted = |entry: &&Entry| matches!(entry, Entry::Try(index) if wanted(list.tries[*index].line));
         folded.iter().filter(is_wanted).count()
@@ -423,48 +426,62 @@ mod tests {
     #[test]
     fn sixty_moves_fold_at_the_top_and_the_current_one_stays_last() {
         for count in 1..=120 {
-            let list = MoveList { main: played(count), tries: Vec::new(), current: Current::Main(count - 1) };
+            let list = MoveList {
+                main: played(count),
+                tries: Vec::new(),
+                current: Current::Main(count - 1),
+                ..MoveList::default()
+            };
             let set = set(&list);
             assert!(end(&set) <= plan().head.bottom, "{count} plies end at {}", end(&set));
             assert_eq!(lit_in(&set), 1);
             assert_eq!(shape(&set).last(), Some(&count.div_ceil(2).to_string()));
         }
-        let list = MoveList { main: played(120), tries: Vec::new(), current: Current::Main(119) };
+        let list =
+            MoveList { main: played(120), tries: Vec::new(), current: Current::Main(119), ..MoveList::default() };
         assert_eq!(shape(&set(&list)), ["moves 1 – 53", "54", "55", "56", "57", "58", "59", "60"]);
     }
 
     #[test]
     fn wherever_one_returns_the_move_is_in_view() {
         for current in 0..120 {
-            let list = MoveList { main: played(120), tries: Vec::new(), current: Current::Main(current) };
+            let list = MoveList {
+                main: played(120),
+                tries: Vec::new(),
+                current: Current::Main(current),
+                ..MoveList::default()
+            };
             let set = set(&list);
             assert_eq!(lit_in(&set), 1, "at ply {current}");
             assert!(end(&set) <= plan().head.bottom);
         }
-        let list = MoveList { main: played(120), tries: Vec::new(), current: Current::Main(40) };
+        let list = MoveList { main: played(120), tries: Vec::new(), current: Current::Main(40), ..MoveList::default() };
         assert_eq!(shape(&set(&list))[..4], ["moves 1 – 18", "19", "20", "21"]);
-        let list = MoveList { main: played(120), tries: Vec::new(), current: Current::None };
+        let list = MoveList { main: played(120), tries: Vec::new(), current: Current::None, ..MoveList::default() };
         assert_eq!(shape(&set(&list))[0], "1");
     }
 
     #[test]
     fn a_try_hangs_under_its_move_and_another_from_it_under_that() {
         let tries = vec![a_try(3, None, 3), a_try(4, Some(0), 2), a_try(0, None, 1)];
-        let list = MoveList { main: played(6), tries, current: Current::Main(5) };
+        let list = MoveList { main: played(6), tries, current: Current::Main(5), ..MoveList::default() };
         assert_eq!(shape(&set(&list)), ["TRY", "1", "2", "TRY", "OR", "3"]);
     }
 
     #[test]
     fn the_fold_counts_the_tries_inside() {
         let tries = vec![a_try(3, None, 3), a_try(7, None, 3)];
-        let list = MoveList { main: played(60), tries, current: Current::Main(59) };
+        let list = MoveList { main: played(60), tries, current: Current::Main(59), ..MoveList::default() };
         assert_eq!(shape(&set(&list))[0], "moves 1 – 23  ·  2 tries");
+        let own = MoveList { fold: "Züge {from} – {to}".into(), ..list };
+        assert_eq!(shape(&set(&own))[0], "Züge 1 – 23");
     }
 
     #[test]
     fn a_finished_try_shortens_where_space_is_short_and_never_takes_four_lines() {
         let tries = vec![a_try(6, None, 40)];
-        let playing = MoveList { main: played(8), tries: tries.clone(), current: Current::Try(0, 39) };
+        let playing =
+            MoveList { main: played(8), tries: tries.clone(), current: Current::Try(0, 39), ..MoveList::default() };
         let lines = |set: &SetList| {
             set.blocks
                 .iter()
@@ -478,7 +495,7 @@ mod tests {
         assert_eq!(long.len(), 3);
         assert_eq!((long[0][0].text.as_str(), long[0][1].text.as_str()), ("4.♘f3", "…"));
         assert_eq!(lit_in(&set(&playing)), 1);
-        let finished = MoveList { main: played(14), tries, current: Current::Main(13) };
+        let finished = MoveList { main: played(14), tries, current: Current::Main(13), ..MoveList::default() };
         let short = lines(&set(&finished));
         let words: Vec<&str> = short.iter().flatten().map(|word| word.text.as_str()).collect();
         assert_eq!(words, ["4.♘f3", "…", "draw"]);
@@ -487,7 +504,7 @@ mod tests {
     #[test]
     fn black_s_first_move_leaves_white_s_place_open() {
         let main = played(3).split_off(1);
-        let list = MoveList { main, tries: Vec::new(), current: Current::Main(0) };
+        let list = MoveList { main, tries: Vec::new(), current: Current::Main(0), ..MoveList::default() };
         match &set(&list).blocks[0].1 {
             Block::Row(row) => assert_eq!(row.cells[0], Some(("…".into(), Tone::Quiet))),
             other => panic!("{other:?} is no row"),
@@ -496,7 +513,12 @@ mod tests {
 
     #[test]
     fn a_list_scrolls_by_the_row_it_gains() {
-        let list = |count| MoveList { main: played(count), tries: Vec::new(), current: Current::Main(count - 1) };
+        let list = |count| MoveList {
+            main: played(count),
+            tries: Vec::new(),
+            current: Current::Main(count - 1),
+            ..MoveList::default()
+        };
         assert_eq!(set(&list(4)).scroll_to(&set(&list(5))), 0.0);
         assert_eq!(set(&list(40)).scroll_to(&set(&list(41))), -62.0);
     }

@@ -73,6 +73,9 @@ fn card_words<'a>(reader: &mut Reader<'a>, entry: Option<Entry<'a>>) -> CardWord
         r#try: reader.text(fields.take("try")),
         or: reader.text(fields.take("or")),
         stalemate: reader.text(fields.take("stalemate")),
+        fold: reader.text(fields.take("fold")),
+        white: reader.text(fields.take("white")),
+        black: reader.text(fields.take("black")),
     };
     fields.close();
     words
@@ -114,6 +117,9 @@ macro_rules! each_setting {
                 r#try: rule.choose(first.words.r#try, second.words.r#try),
                 or: rule.choose(first.words.or, second.words.or),
                 stalemate: rule.choose(first.words.stalemate, second.words.stalemate),
+                fold: rule.choose(first.words.fold, second.words.fold),
+                white: rule.choose(first.words.white, second.words.white),
+                black: rule.choose(first.words.black, second.words.black),
             },
             description: rule.choose(first.description, second.description),
             ends: rule.choose(first.ends, second.ends),

@@ -245,6 +245,9 @@ pub(super) static WORDS: Keys = Keys {
         key("try", Form::Text, "Before a try in the list of moves; `TRY` if not given."),
         key("or", Form::Text, "Before another way there; `OR` if not given."),
         key("stalemate", Form::Text, "After a line that ends in it; `stalemate` if not given."),
+        key("fold", Form::Text, "For moves that the list has no room for; `moves {from} – {to}` if not given."),
+        key("white", Form::Text, "Where a scene has no task; `White to move` if not given."),
+        key("black", Form::Text, "The same with Black to move; `Black to move` if not given."),
     ],
     required: &[],
 };

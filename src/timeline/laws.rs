@@ -36,7 +36,7 @@ fn filled() -> impl Strategy<Value = String> {
 }
 
 fn label() -> impl Strategy<Value = String> {
-    filled().prop_filter("a word of its own", |label| label != "start")
+    filled().prop_filter("a word of its own", |label| label != "start" && forms::time(label).is_err())
 }
 
 fn word<T: Word + Debug>() -> impl Strategy<Value = T> {
@@ -117,19 +117,26 @@ fn theme() -> impl Strategy<Value = ThemeSetting> {
 }
 
 fn card_words() -> impl Strategy<Value = CardWords> {
-    let words = std::array::from_fn::<_, 10, _>(|_| maybe(text()));
-    words.prop_map(|[position, chapter, pause, credits, presenter, voice, music, r#try, or, stalemate]| CardWords {
-        position,
-        chapter,
-        pause,
-        credits,
-        presenter,
-        voice,
-        music,
-        r#try,
-        or,
-        stalemate,
-    })
+    let words = std::array::from_fn::<_, 13, _>(|_| maybe(text()));
+    words.prop_map(
+        |[position, chapter, pause, credits, presenter, voice, music, r#try, or, stalemate, fold, white, black]| {
+            CardWords {
+                position,
+                chapter,
+                pause,
+                credits,
+                presenter,
+                voice,
+                music,
+                r#try,
+                or,
+                stalemate,
+                fold,
+                white,
+                black,
+            }
+        },
+    )
 }
 
 prop_compose! {
@@ -331,4 +338,14 @@ proptest! {
         }
         read_any(&text)?;
     }
+}
+
+/// The parser takes a bracket and a sign of equality for a text that has no quotes, and three quotes at its end for ones
+/// that open it.
+#[test]
+fn a_text_without_quotes_is_not_looked_at_for_its_quotes() {
+    let mut text = LANTERN.to_owned();
+    text.replace_range(19..27, "[=");
+    text.insert_str(834, "'''");
+    read_any(&text).expect("every place is in the text");
 }

@@ -91,6 +91,13 @@ pub struct CardWords {
     pub or: Option<Spanned<String>>,
     /// After a line that ends in it: `stalemate` if not given.
     pub stalemate: Option<Spanned<String>>,
+    /// For moves that the list has no room for, `{from}` and `{to}` being their numbers: `moves {from} – {to}` and how
+    /// many tries and variations there are among them, if not given.
+    pub fold: Option<Spanned<String>>,
+    /// In the place of a task that is not given: `White to move`.
+    pub white: Option<Spanned<String>>,
+    /// The same with Black to move.
+    pub black: Option<Spanned<String>>,
 }
 
 /// How much moves.

@@ -127,7 +127,21 @@ fn theme(theme: &ThemeSetting) -> String {
 }
 
 fn card_words(words: &CardWords) -> Pairs {
-    let CardWords { position, chapter, pause, credits, presenter, voice, music, r#try, or, stalemate } = words;
+    let CardWords {
+        position,
+        chapter,
+        pause,
+        credits,
+        presenter,
+        voice,
+        music,
+        r#try,
+        or,
+        stalemate,
+        fold,
+        white,
+        black,
+    } = words;
     let mut pairs = Pairs::default();
     pairs.add("position", text(position.as_ref()));
     pairs.add("chapter", text(chapter.as_ref()));
@@ -139,6 +153,9 @@ fn card_words(words: &CardWords) -> Pairs {
     pairs.add("try", text(r#try.as_ref()));
     pairs.add("or", text(or.as_ref()));
     pairs.add("stalemate", text(stalemate.as_ref()));
+    pairs.add("fold", text(fold.as_ref()));
+    pairs.add("white", text(white.as_ref()));
+    pairs.add("black", text(black.as_ref()));
     pairs
 }
 

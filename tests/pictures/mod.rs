@@ -110,6 +110,7 @@ pub fn study() -> ScenePicture {
         main: moves(1, Side::White, "c7 Rd6+ Kb5 Rd5+ Kb4 Rd4+ Kb3 Rd3+ Kc2 Rd4! c8=R!"),
         tries: vec![try_line(10, None, moves(6, Side::White, "c8=Q? Rc4+ Qxc4"), "stalemate")],
         current: Current::Main(10),
+        ..MoveList::default()
     };
     let head = head(
         "Endgame study",
@@ -141,7 +142,7 @@ pub fn long_list() -> ScenePicture {
     };
     let head =
         head("Running game · move 40", "The class against the lantern", "Viewers' game, part 6", "", Side::White);
-    let list = MoveList { main, tries, current: Current::Try(0, 1) };
+    let list = MoveList { main, tries, current: Current::Try(0, 1), ..MoveList::default() };
     scene(board, head, list, caption("Back to move 33: why the side check loses."))
 }
 
@@ -172,7 +173,12 @@ pub fn busy() -> ScenePicture {
         ..BoardPicture::default()
     };
     let head = head("Lantern lessons · 4", "Everything at once", "", "Black to move", Side::Black);
-    let list = MoveList { main: moves(21, Side::Black, "Rc5 Bb2"), tries: Vec::new(), current: Current::Main(1) };
+    let list = MoveList {
+        main: moves(21, Side::Black, "Rc5 Bb2"),
+        tries: Vec::new(),
+        current: Current::Main(1),
+        ..MoveList::default()
+    };
     scene(board, head, list, caption("Marks keep their shapes in every theme."))
 }
 
@@ -186,8 +192,12 @@ pub fn mate() -> ScenePicture {
         ..BoardPicture::default()
     };
     let head = head("", "Mate with the whole army", "Anderssen · London 1851", "", Side::White);
-    let list =
-        MoveList { main: moves(22, Side::White, "Qf6+ Nxf6 Be7#"), tries: Vec::new(), current: Current::Main(2) };
+    let list = MoveList {
+        main: moves(22, Side::White, "Qf6+ Nxf6 Be7#"),
+        tries: Vec::new(),
+        current: Current::Main(2),
+        ..MoveList::default()
+    };
     scene(board, head, list, caption("Mate, against the whole army."))
 }
 

@@ -91,6 +91,22 @@ fn a_mate_is_said_by_its_sign_and_the_list_s_words_may_be_the_film_s_own() {
 }
 
 #[test]
+fn who_is_to_move_and_what_is_folded_are_said_in_the_film_s_own_words() {
+    let own = |settings: &mut FilmSettings| {
+        let word = |text: &str| Some(Spanned::new(text.to_owned(), 3..4));
+        (settings.words.white, settings.words.black, settings.words.fold) =
+            (word("Weiß am Zug"), word("Schwarz am Zug"), word("Züge {from} – {to}"));
+    };
+    for (fen, task) in
+        [("8/8/8/8/8/1K6/3R4/k7 w - - 0 1", "Weiß am Zug"), ("8/8/8/8/8/1K6/3R4/k7 b - - 0 1", "Schwarz am Zug")]
+    {
+        let film = Draft::new(own).position(Some(0), fen).good();
+        let scene = scene(film.at(ms_time(500)));
+        assert_eq!((scene.head.task.as_str(), scene.list.fold.as_str()), (task, "Züge {from} – {to}"));
+    }
+}
+
+#[test]
 fn a_list_scrolls_for_240_ms_and_jumps_when_hurried() {
     let film =
         Draft::default().position(Some(0), SAAVEDRA).play(1000, "c7").play(1299, "Rd6+").play(1599, "Kb5").good();

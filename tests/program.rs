@@ -55,14 +55,8 @@ fn help_and_version_are_results() {
     let help = run(&["--help"]);
     assert_eq!(code(&help), 0);
     let shown = text(&help.stdout);
-    for word in ["new", "check", "clip", "join", "frames", "still", "schema", "completions", "Examples:", "Exit codes:"]
-    {
+    for word in ["Examples:", "Exit codes:"].iter().chain(&COMMANDS) {
         assert!(shown.contains(word), "--help does not mention {word}");
-    }
-    for command in ["new", "check", "clip", "join", "frames", "still", "schema"] {
-        let help = run(&[command, "--help"]);
-        assert_eq!(code(&help), 0);
-        assert!(text(&help.stdout).contains("Example"), "{command} --help has no example");
     }
     let version = run(&["--version"]);
     assert_eq!(text(&version.stdout), format!("plyreel {}\n", env!("CARGO_PKG_VERSION")));
@@ -94,6 +88,228 @@ fn bad_usage_is_code_2_and_talks_on_standard_error() {
     assert!(text(&misspelt.stderr).contains("panel"), "{}", text(&misspelt.stderr));
     let container = run(&["clip", film, "-o", "x.avi"]);
     assert!(text(&container.stderr).contains(".mp4"), "{}", text(&container.stderr));
+}
+
+/// What `--help` says below the options, at a width of so many columns.
+fn end_of_help(command: &str, columns: &str) -> String {
+    let mut help = plyreel(&[command, "--help"]);
+    let shown = text(&help.env("COLUMNS", columns).output().expect("the program starts").stdout);
+    let start = shown.find("\nExample").unwrap_or_else(|| panic!("{command} --help has no example"));
+    shown[start..].to_owned()
+}
+
+const COMMANDS: [&str; 14] = [
+    "new",
+    "check",
+    "clip",
+    "join",
+    "frames",
+    "still",
+    "thumb",
+    "replay",
+    "draft",
+    "kit",
+    "sync",
+    "prove",
+    "schema",
+    "completions",
+];
+
+#[test]
+fn examples_stand_on_their_lines_in_a_terminal_of_80_columns() {
+    for command in COMMANDS {
+        assert_eq!(end_of_help(command, "80"), end_of_help(command, "200"), "{command}");
+    }
+}
+
+#[test]
+fn help_is_in_order_and_names_values() {
+    let clip = text(&run(&["clip", "--help"]).stdout);
+    let places: Vec<Option<usize>> = [
+        "What is made:",
+        "How it looks:",
+        "How it sounds:",
+        "Speed, and what is kept:",
+        "What is checked:",
+        "Messages:",
+    ]
+    .iter()
+    .map(|heading| clip.find(heading))
+    .collect();
+    assert!(places.iter().all(Option::is_some) && places.is_sorted(), "{places:?}\n{clip}");
+    for command in COMMANDS {
+        let help = text(&run(&[command, "--help"]).stdout);
+        assert_eq!(help.contains("markdown"), command == "prove", "{command}");
+        for short in ["-h, --help", "-q, --quiet", "--format"] {
+            assert!(help.contains(short), "{command} --help lacks {short}");
+        }
+    }
+    for command in ["draft", "sync"] {
+        assert!(text(&run(&[command, "--help"]).stdout).contains("[possible values: en, de]"), "{command}");
+    }
+}
+
+#[test]
+fn what_is_missing_is_named_with_what_could_stand_for_it() {
+    for (arguments, named) in
+        [(&["prove"][..], &["--fen", "FILE"][..]), (&["draft", "--words", "w.vtt"], &["--pgn", "--fen", "--pin"])]
+    {
+        let output = run(arguments);
+        assert_eq!(code(&output), 2);
+        let shown = text(&output.stderr);
+        assert!(named.iter().all(|word| shown.contains(word)), "{arguments:?}: {shown}");
+    }
+}
+
+#[test]
+fn a_moment_that_is_none_is_told_why() {
+    let (_folder, film) = small_film();
+    let film = film.to_str().unwrap();
+    for (at, why) in [
+        ("quite", "did you mean `quiet`?"),
+        ("xyz", "its labels are: quiet"),
+        ("1:75", "00 to 59"),
+        ("-1", "`-1` is no time"),
+    ] {
+        let output = run(&["still", film, "--at", at, "-o", "x.png"]);
+        assert_eq!(code(&output), 2, "{at}");
+        assert!(text(&output.stderr).contains(why), "{at}: {}", text(&output.stderr));
+    }
+    let output = run(&["clip", film, "--height", "-3"]);
+    assert_eq!((code(&output), text(&output.stderr).contains("240 to 2160")), (2, true), "{}", text(&output.stderr));
+    let output = run(&["replay", film, "--line", "quite", "-o", "x.webp"]);
+    assert!(text(&output.stderr).contains("did you mean `quiet`?"), "{}", text(&output.stderr));
+}
+
+#[test]
+fn nothing_is_written_over_what_the_film_is_made_of() {
+    let (folder, film) = small_film();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    // A recording may have the very name that the film would get.
+    fs::copy("out-example/narration.ogg", at("film.mp4")).unwrap();
+    fs::write(at("template.png"), "{title}").unwrap();
+    let more = "fps = 24\nnarration = \"film.mp4\"\ndescription = \"template.png\"";
+    fs::write(&film, SMALL.replace("fps = 24", more)).unwrap();
+    fs::copy(&film, at("odd.md")).unwrap();
+    fs::copy(&film, at("film.webp")).unwrap();
+    fs::write(at("talk.txt"), "[0:01] c8 queen.").unwrap();
+    fs::write(at("lines.toml"), "[FEN \"8/k1P5/p7/K7/8/8/8/8 w - - 0 1\"]\n\n1. c8=Q *\n").unwrap();
+    let film = film.to_str().unwrap().to_owned();
+    let before: Vec<(String, Vec<u8>)> =
+        names_in(folder.path()).into_iter().map(|name| (name.clone(), fs::read(at(&name)).unwrap())).collect();
+    let (webp, odd, template) = (at("film.webp"), at("odd.md"), at("template.png"));
+    let (talk, lines) = (at("talk.txt"), at("lines.toml"));
+    for arguments in [
+        &["clip", &film][..],
+        &["clip", &film, "-o", folder.path().to_str().unwrap()],
+        &["clip", &film, "-o", &at("./film.mp4")],
+        &["still", &film, "--at", "1", "-o", &template],
+        &["replay", &webp, "-o", &webp],
+        &["prove", &odd, "-o", &odd],
+        &["draft", "--words", &talk, "--pgn", &lines, "-o", &lines, "--force"],
+        &["sync", &film, "--words", &talk, "-o", &talk, "--force"],
+    ] {
+        let output = run(arguments);
+        assert_eq!(code(&output), 2, "{arguments:?}: {}", text(&output.stderr));
+        assert!(text(&output.stderr).contains("would be written over"), "{arguments:?}: {}", text(&output.stderr));
+    }
+    assert_eq!(names_in(folder.path()).len(), before.len());
+    for (name, bytes) in before {
+        assert_eq!(fs::read(at(&name)).unwrap(), bytes, "{name}");
+    }
+}
+
+#[test]
+fn many_files_go_into_a_folder_and_a_film_that_is_watched_into_a_file() {
+    let (folder, film) = small_film();
+    let film = film.to_str().unwrap();
+    let thumbnail = "\n[[thumbnail]]\nscene = \"One\"\nwords = \"Not *yet*\"\n";
+    fs::write(film, format!("{SMALL}{thumbnail}")).unwrap();
+    for arguments in [
+        &["frames", film, "-o", "-"][..],
+        &["kit", film, "-o", "-"],
+        &["thumb", film, "-o", "-"],
+        &["clip", film, "--watch", "-o", "-"],
+    ] {
+        let output = plyreel(arguments).current_dir(folder.path()).output().unwrap();
+        assert_eq!(code(&output), 2, "{arguments:?}: {}", text(&output.stderr));
+    }
+    assert_eq!(names_in(folder.path()), ["film.toml"]);
+    // Beside a timeline in this folder its film has a plain name.
+    let output = plyreel(&["clip", "film.toml", "--draft"]).current_dir(folder.path()).output().unwrap();
+    assert_eq!(text(&output.stdout), "film.mp4\n");
+}
+
+#[test]
+fn a_text_that_is_not_in_utf_8_is_told_how_to_become_it() {
+    let (folder, film) = small_film();
+    let utf16: Vec<u8> = "\u{feff}[film]\n".encode_utf16().flat_map(u16::to_le_bytes).collect();
+    let mut latin = SMALL.replace("Small", "Gro\u{1}").into_bytes();
+    latin.iter_mut().filter(|byte| **byte == 1).for_each(|byte| *byte = 0xDF);
+    for (bytes, why) in [(&utf16, "UTF-16"), (&latin, "not UTF-8 from line 3 on")] {
+        fs::write(&film, bytes).unwrap();
+        let output = run(&["check", film.to_str().unwrap()]);
+        assert_eq!(code(&output), 3);
+        let shown = text(&output.stderr);
+        assert!(shown.contains(why) && shown.contains("save it as UTF-8"), "{shown}");
+    }
+    drop(folder);
+}
+
+#[test]
+fn a_file_that_is_named_and_not_there_says_where_it_is_looked_for() {
+    let (folder, film) = small_film();
+    let named = "fps = 24\nnarration = \"voice.flac\"\ndescription = \"words.txt\"";
+    fs::write(&film, SMALL.replace("fps = 24", named)).unwrap();
+    let shown = text(&run(&["check", film.to_str().unwrap()]).stdout);
+    assert!(shown.contains("voice.flac: no such file or folder"), "{shown}");
+    assert!(shown.contains("words.txt: no such file or folder"), "{shown}");
+    assert_eq!(shown.matches("the path is taken from the timeline's own folder").count(), 2, "{shown}");
+    // Colours named on the command line lie where the command is typed.
+    let output = run(&["check", film.to_str().unwrap(), "--format", "short"]);
+    assert_eq!(code(&output), 1);
+    fs::write(&film, SMALL).unwrap();
+    let still = |theme: &str| {
+        let film = film.to_str().unwrap();
+        let out = folder.path().join("x.png");
+        let mut command = plyreel(&["still", film, "--at", "1", "-o", out.to_str().unwrap(), "--theme", theme]);
+        command.current_dir(folder.path().join("colours")).output().unwrap()
+    };
+    fs::create_dir(folder.path().join("colours")).unwrap();
+    let output = still("night.toml");
+    assert_eq!((code(&output), text(&output.stderr).contains("cannot read night.toml")), (3, true));
+    fs::write(folder.path().join("colours/night.toml"), "base = \"tide\"\n").unwrap();
+    let output = still("night.toml");
+    assert_eq!(code(&output), 0, "{}", text(&output.stderr));
+}
+
+#[test]
+fn a_recording_that_breaks_off_is_doubted() {
+    let (folder, film) = small_film();
+    let named = SMALL.replace("ends = \"0:04\"", "narration = \"voice.wav\"");
+    fs::write(&film, named).unwrap();
+    // RIFF WAVE of six seconds in its header and four in the file: 8000 Hz, one channel, 8 bits.
+    let mut wav = b"RIFF\0\0\0\0WAVEfmt \x10\0\0\0\x01\0\x01\0\x40\x1F\0\0\x40\x1F\0\0\x01\0\x08\0data".to_vec();
+    wav.extend(48_000_u32.to_le_bytes());
+    let riff = (wav.len() as u32 - 8 + 48_000).to_le_bytes();
+    wav[4..8].copy_from_slice(&riff);
+    wav.extend(vec![128; 48_000]);
+    let check = |wav: &[u8]| {
+        fs::write(folder.path().join("voice.wav"), wav).unwrap();
+        text(&run(&["check", film.to_str().unwrap()]).stdout)
+    };
+    assert!(!check(&wav).contains("is not whole"), "{}", check(&wav));
+    let shown = check(&wav[..wav.len() - 16_000]);
+    assert!(shown.contains("is not whole"), "{shown}");
+}
+
+#[test]
+fn a_stipulation_of_another_kind_is_not_taken_for_one_that_is_known() {
+    for claim in ["ser-h#5", "hs#3", "z#2", "stalemate in 2"] {
+        let output = run(&["prove", "--fen", "kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1", "--claim", claim]);
+        assert_eq!(code(&output), 1, "{claim}");
+        assert!(text(&output.stderr).contains("no claim that can be checked"), "{claim}: {}", text(&output.stderr));
+    }
 }
 
 #[test]

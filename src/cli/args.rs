@@ -2,14 +2,15 @@
 
 use super::cache;
 use super::draft::DraftArguments;
+use super::help;
 use super::kit::Kit;
 use super::levels::Levels;
 use super::proving::Published;
-use super::replay::{self, ReplayArguments};
+use super::replay::ReplayArguments;
 use super::still::Still;
 use super::sync::Sync;
 use super::thumb::Thumb;
-use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
+use clap::{ArgAction, ArgGroup, Args, Parser, Subcommand, ValueEnum, ValueHint};
 use serde::{Deserialize, Serialize};
 use std::path::PathBuf;
 
@@ -18,15 +19,10 @@ use std::path::PathBuf;
 #[command(
     name = "plyreel",
     version,
+    // It is declared in [`Talk`], so that it stands among the messages and not alone above everything.
+    disable_help_flag = true,
     max_term_width = 100,
-    after_help = "\
-Examples:
-  plyreel new lantern-01            a starter film, ready to render
-  plyreel check lantern-01/film.toml
-  plyreel clip lantern-01/film.toml -o lantern-01.mp4
-  plyreel still lantern-01/film.toml --at 0:12.5 -o still.png
-
-Exit codes: 0 made, 1 the input has mistakes, 2 bad usage, 3 the world failed, 130 stopped by Ctrl-C."
+    after_help = help::PROGRAM
 )]
 pub struct Arguments {
     #[command(subcommand)]
@@ -35,18 +31,40 @@ pub struct Arguments {
     pub talk: Talk,
 }
 
+/// The headings of `--help`, in the order in which they are read.
+pub mod heading {
+    /// What is made, and where it goes.
+    pub const MADE: &str = "What is made";
+    /// How it looks.
+    pub const LOOK: &str = "How it looks";
+    /// How it sounds.
+    pub const SOUND: &str = "How it sounds";
+    /// What is looked at, where it is no timeline.
+    pub const READ: &str = "What is read";
+    /// How many cores work, and what is kept.
+    pub const SPEED: &str = "Speed, and what is kept";
+    /// How hard claims are looked at.
+    pub const CHECKS: &str = "What is checked";
+    /// What is said.
+    pub const MESSAGES: &str = "Messages";
+}
+
 /// How to speak; the same for every command.
 #[derive(Args, Clone, Debug)]
 pub struct Talk {
     /// How diagnostics and reports are printed
-    #[arg(long, global = true, value_enum, default_value_t = Format::Human, value_name = "FORM")]
+    #[arg(long, global = true, value_enum, default_value_t = Format::Human, value_name = "FORM",
+          help_heading = heading::MESSAGES)]
     pub format: Format,
     /// Say nothing but mistakes
-    #[arg(short, long, global = true, conflicts_with = "verbose")]
+    #[arg(short, long, global = true, conflicts_with = "verbose", help_heading = heading::MESSAGES)]
     pub quiet: bool,
     /// Say more: what was read, what was decided
-    #[arg(short, long, global = true)]
+    #[arg(short, long, global = true, help_heading = heading::MESSAGES)]
     pub verbose: bool,
+    /// Print help; `-h` a summary
+    #[arg(short, long, global = true, action = ArgAction::Help, help_heading = heading::MESSAGES)]
+    pub help: Option<bool>,
 }
 
 /// How diagnostics and reports are printed.
@@ -59,119 +77,57 @@ pub enum Format {
     Short,
     /// One JSON object on standard output, for programs
     Json,
-    /// A page of Markdown (`prove` only)
+    /// A page of Markdown; `prove` alone has it, so only its help tells of it
+    #[value(hide = true)]
     Markdown,
-    /// A page of HTML that stands alone (`prove` only)
+    /// A page of HTML that stands alone; `prove` alone has it, so only its help tells of it
+    #[value(hide = true)]
     Html,
 }
 
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Make a starter film in DIR: a commented timeline, ready to render
-    #[command(after_help = "Example:\n  plyreel new lantern-01 && plyreel clip lantern-01/film.toml")]
+    #[command(after_help = help::NEW)]
     New(New),
     /// Look for everything that can be wrong, in one run: chess, times, claims, legibility, media
-    #[command(after_help = "\
-Examples:
-  plyreel check film.toml
-  plyreel check film.toml --format json | jq .film.frames
-  plyreel check film.toml --suggest                 pins, forks, batteries …: the marks that would show them
-  plyreel check - < film.toml")]
+    #[command(after_help = help::CHECK)]
     Check(Check),
     /// Make the film: AV1 with the narration, as .mp4, .webm, .mkv or .ivf
-    #[command(after_help = "\
-Examples:
-  plyreel clip film.toml                              film.mp4 beside film.toml
-  plyreel clip film.toml -o film.webm
-  plyreel clip film.toml --layout overlay -o over.mp4  over.fill.mp4 and over.key.mp4, to lay over footage
-  plyreel clip film.toml --from 1:20 --to 1:50 --draft
-  plyreel clip film.toml --scene \"The first position\" -o first.mp4
-  plyreel clip film.toml --loudness -14               the narration at -14 LUFS, true peaks below -1 dBTP
-  plyreel clip film.toml --watch                      again whenever the timeline is saved
-  plyreel clip lesson-*/film.toml                     several films share the cores
-  plyreel clip --clear-cache                          forget what was coded before
-
-One film on several machines:
-  plyreel clip film.toml --chunk 3/12                 film.part-03-of-12.plyreel
-  plyreel join film.toml film.part-*.plyreel -o film.mp4
-
-What was coded once is kept in the user's cache folder, XDG_CACHE_HOME obeyed, and not coded again: after an edit
-only what it touches, after a stop or a crash only what was not finished.")]
+    #[command(after_help = help::CLIP)]
     Clip(Clip),
     /// Put the parts of a film together that `clip --chunk` made, with the narration
-    #[command(after_help = "\
-Examples:
-  plyreel join film.toml film.part-*.plyreel -o film.mp4
-
-The film is the same, byte for byte, as if it had been made in one go. Size, coder and the like are those of the
-parts. With GNU parallel, and as a Slurm array:
-  parallel plyreel clip film.toml --chunk {}/12 ::: $(seq 12)
-  sbatch --array=1-12 --wrap 'plyreel clip film.toml --chunk $SLURM_ARRAY_TASK_ID/12'")]
+    #[command(after_help = help::JOIN)]
     Join(Join),
     /// Write every frame as PNG
-    #[command(after_help = "\
-Examples:
-  plyreel frames film.toml -o frames --from 0:10 --to 0:12
-  plyreel frames film.toml -o frames --layout overlay          straight alpha, to lay over footage")]
+    #[command(after_help = help::FRAMES)]
     Frames(Frames),
     /// Write one frame as PNG
-    #[command(after_help = "\
-Examples:
-  plyreel still film.toml --at 0:12.5 -o still.png
-  plyreel still film.toml --at crossroads -o - > still.png     (a label; `-` is standard output)")]
+    #[command(after_help = help::STILL)]
     Still(Still),
     /// Paint every `[[thumbnail]]` at 1280x720 as PNG under 2 MB
-    #[command(after_help = "\
-Examples:
-  plyreel thumb film.toml                     film-thumb-1.png, film-thumb-2.png, ... beside film.toml
-  plyreel thumb film.toml -o pictures --sheet      and pictures/film-thumbs.png: all of them as on a phone
-
-In the timeline:
-  [[thumbnail]]
-  moment = \"crossroads\"          a label; or `scene`, or `at`
-  words  = \"Not a *queen*!\"      one to three; the accented between asterisks
-  arrows = [\"c7 c8\"]             with `marks` they decide which part of the board is shown
-  design = \"split\"               split, portrait or band; chosen by what is shown if left out")]
+    #[command(after_help = help::THUMB)]
     Thumb(Thumb),
     /// Make a line of the film in slow motion, silent, to go round: a clip, or an animated WebP, PNG or GIF
-    #[command(after_help = replay::HELP)]
+    #[command(after_help = help::REPLAY)]
     Replay(ReplayArguments),
     /// Make a first timeline out of what is said: a timed transcript and the lines it speaks of
-    #[command(after_help = "\
-Examples:
-  plyreel draft --words talk.vtt --pgn lines.pgn --narration talk.flac -o film.toml
-  plyreel draft --words talk.json --fen \"8/8/1KP5/3r4/8/8/8/k7 w - - 0 1\" -o film.toml
-  plyreel draft --words talk.vtt -o film.toml --pin      again, around what was corrected
-
-With lines at hand every move is sought on them first; a legal move that they lack is taken if it is plainly spoken.
-With a position alone a draft is a help to begin with. What is doubtful has `# ?` beside it: how sure it is, what was
-heard, what it may be. Moves that are only threatened or planned become ghosts.")]
+    #[command(after_help = help::DRAFT)]
     Draft(DraftArguments),
     /// Make what is published beside the film: subtitles, chapters, description, PGN, diagrams, editors' markers
-    #[command(after_help = super::kit::HELP)]
+    #[command(after_help = help::KIT)]
     Kit(Kit),
     /// Bring a timeline into step with a new take: every cue goes to its word, all else of the file stays
-    #[command(after_help = "\
-Examples:
-  plyreel sync film.toml --words take-2.vtt --narration take-2.flac
-  plyreel sync film.toml --old-words take-1.json --words take-2.json --narration take-2.flac
-  plyreel sync film.toml --words take-2.srt --dry-run -v      what would move, and by how much
-
-With the old take's transcript every word is found again by the words around it; without, the moves are heard in the
-new one, and the captions looked for. What was not found is told, and lies where it would be by what is around it.
-The file as it was is kept beside it as film.toml.bak.")]
+    #[command(after_help = help::SYNC)]
     Sync(Sync),
     /// Test a composition: keys and cooks, only moves and duals, tries, zugzwangs, motifs
-    #[command(after_help = super::prove::HELP)]
+    #[command(after_help = help::PROVE)]
     Prove(Prove),
     /// Print the timeline's JSON Schema, for editors
-    #[command(after_help = "\
-Example:
-  plyreel schema > timeline.schema.json
-  then, as the first line of a timeline:  #:schema ./timeline.schema.json")]
+    #[command(after_help = help::SCHEMA)]
     Schema,
     /// Print a completion script for a shell
-    #[command(after_help = "Example:\n  plyreel completions bash > ~/.local/share/bash-completion/completions/plyreel")]
+    #[command(after_help = help::COMPLETIONS)]
     Completions {
         /// Which shell
         #[arg(value_enum)]
@@ -192,45 +148,47 @@ pub struct Check {
     #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub file: PathBuf,
     /// Doubts are mistakes
-    #[arg(long)]
+    #[arg(long, help_heading = heading::CHECKS)]
     pub strict: bool,
     /// Propose marks and arrows, ready to paste, for the motifs that come on the board
-    #[arg(long)]
+    #[arg(long, help_heading = heading::CHECKS)]
     pub suggest: bool,
     #[command(flatten)]
     pub published: Published,
     /// Decide every claim anew, and keep neither verdicts nor endgame tables
-    #[arg(long)]
+    #[arg(long, help_heading = heading::SPEED)]
     pub no_cache: bool,
 }
 
 #[derive(Args, Debug)]
+// Either of the two, and a message that names both.
+#[command(group = ArgGroup::new("asked").args(["file", "fen"]).required(true))]
 pub struct Prove {
     /// The timeline; `-` reads standard input
-    #[arg(value_name = "FILE", value_hint = ValueHint::FilePath, required_unless_present = "fen", conflicts_with = "fen")]
+    #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub file: Option<PathBuf>,
     /// A position instead of a timeline
-    #[arg(long, value_name = "FEN")]
+    #[arg(long, value_name = "FEN", help_heading = heading::READ)]
     pub fen: Option<String>,
     /// The moves played from it, the solution
-    #[arg(long, value_name = "MOVES", requires = "fen")]
+    #[arg(long, value_name = "MOVES", requires = "fen", help_heading = heading::READ)]
     pub line: Option<String>,
     /// What is claimed at the line's end, or the stipulation
-    #[arg(long, value_name = "CLAIM", requires = "fen")]
+    #[arg(long, value_name = "CLAIM", requires = "fen", help_heading = heading::READ)]
     pub claim: Option<String>,
     /// How long one question may take, about: `30s`, `500ms`, `2m`
-    #[arg(long, value_name = "TIME", default_value = "5s")]
+    #[arg(long, value_name = "TIME", default_value = "5s", help_heading = heading::CHECKS)]
     pub budget: String,
     #[command(flatten)]
     pub published: Published,
     /// Decide everything anew, and keep neither verdicts nor endgame tables
-    #[arg(long)]
+    #[arg(long, help_heading = heading::SPEED)]
     pub no_cache: bool,
     /// Where to write; the ending decides the form: .html, .md, .json, .txt [default: standard output]
-    #[arg(short, long, value_name = "OUT", value_hint = ValueHint::FilePath)]
+    #[arg(short, long, value_name = "OUT", value_hint = ValueHint::FilePath, help_heading = heading::MADE)]
     pub output: Option<PathBuf>,
     /// Print nothing but the whole proof of a claimed mate, every defence answered: a PGN game with variations
-    #[arg(long, requires = "fen", requires = "claim", conflicts_with_all = ["output", "line"])]
+    #[arg(long, requires = "fen", requires = "claim", conflicts_with_all = ["output", "line"], help_heading = heading::MADE)]
     pub tree: bool,
 }
 
@@ -238,19 +196,20 @@ pub struct Prove {
 #[derive(Args, Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Overrides {
     /// Another layout than the timeline's: panel, lower-third, overlay
-    #[arg(long, value_name = "LAYOUT")]
+    #[arg(long, value_name = "LAYOUT", help_heading = heading::LOOK)]
     pub layout: Option<String>,
     /// Another frame: wide, tall, square, or a size such as 1600x900
-    #[arg(long, value_name = "FRAME")]
+    #[arg(long, value_name = "FRAME", help_heading = heading::LOOK)]
     pub frame: Option<String>,
     /// Another height in lines (wide, square) or width (tall)
-    #[arg(long, value_name = "LINES")]
-    pub height: Option<u32>,
+    #[arg(long, value_name = "LINES", allow_negative_numbers = true, help_heading = heading::LOOK)]
+    pub height: Option<i64>,
     /// Another frame rate: 24, 25, 30, 50, 60 or 30000/1001
-    #[arg(long, value_name = "RATE")]
+    #[arg(long, value_name = "RATE", allow_negative_numbers = true, help_heading = heading::LOOK)]
     pub fps: Option<String>,
-    /// Another theme: dusk, tide, ink
-    #[arg(long, value_name = "THEME")]
+    /// Other colours than the timeline's: dusk, tide or ink (for daylight and print), or a file of your own colours that
+    /// ends in .toml
+    #[arg(long, value_name = "THEME", help_heading = heading::LOOK)]
     pub theme: Option<String>,
 }
 
@@ -258,13 +217,13 @@ pub struct Overrides {
 #[derive(Args, Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Part {
     /// Begin here instead of at the start (`1:20`, `80`, or a label)
-    #[arg(long, value_name = "TIME")]
+    #[arg(long, value_name = "TIME", allow_negative_numbers = true, help_heading = heading::MADE)]
     pub from: Option<String>,
     /// End here instead of at the end
-    #[arg(long, value_name = "TIME")]
+    #[arg(long, value_name = "TIME", allow_negative_numbers = true, help_heading = heading::MADE)]
     pub to: Option<String>,
     /// Only this scene
-    #[arg(long, value_name = "NAME", conflicts_with_all = ["from", "to"])]
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["from", "to"], help_heading = heading::MADE)]
     pub scene: Option<String>,
 }
 
@@ -275,26 +234,26 @@ pub struct Clip {
     pub files: Vec<PathBuf>,
     /// Where to write; the ending decides the container. For several films a folder; for a part a name in .plyreel or a
     /// folder [default: the timeline's name with .mp4, beside it]
-    #[arg(short, long, value_name = "OUT", value_hint = ValueHint::AnyPath)]
+    #[arg(short, long, value_name = "OUT", value_hint = ValueHint::AnyPath, help_heading = heading::MADE)]
     pub output: Option<PathBuf>,
-    #[command(flatten)]
-    pub wish: Wish,
-    /// How many chunks are coded side by side [default: one a core]
-    #[arg(short, long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
-    pub jobs: Option<u16>,
-    /// Doubts are mistakes
-    #[arg(long)]
-    pub strict: bool,
     /// Make it again whenever the timeline, the narration or another file it names is saved
-    #[arg(long)]
+    #[arg(long, help_heading = heading::MADE)]
     pub watch: bool,
     /// Make only this part of so many, for `plyreel join`; `3/12` is the third of twelve
-    #[arg(long, value_name = "K/N", value_parser = share, conflicts_with = "watch")]
+    #[arg(long, value_name = "K/N", value_parser = share, conflicts_with = "watch", help_heading = heading::MADE)]
     pub chunk: Option<Share>,
     #[command(flatten)]
+    pub wish: Wish,
+    #[command(flatten)]
     pub levels: Levels,
+    /// How many chunks are coded side by side [default: one a core]
+    #[arg(short, long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256), help_heading = heading::SPEED)]
+    pub jobs: Option<u16>,
     #[command(flatten)]
     pub caching: Caching,
+    /// Doubts are mistakes
+    #[arg(long, help_heading = heading::CHECKS)]
+    pub strict: bool,
     #[command(flatten)]
     pub published: Published,
 }
@@ -304,13 +263,13 @@ pub struct Clip {
 pub struct Wish {
     #[command(flatten)]
     pub part: Part,
+    /// A quarter of the pixels, fastest settings: to look at the timing
+    #[arg(long, help_heading = heading::MADE)]
+    pub draft: bool,
     #[command(flatten)]
     pub overrides: Overrides,
-    /// A quarter of the pixels, fastest settings: to look at the timing
-    #[arg(long)]
-    pub draft: bool,
     /// Who writes the changed frames
-    #[arg(long, value_enum, default_value_t = Coder::Patch, value_name = "CODER")]
+    #[arg(long, value_enum, default_value_t = Coder::Patch, value_name = "CODER", help_heading = heading::MADE)]
     pub coder: Coder,
 }
 
@@ -328,13 +287,13 @@ pub enum Coder {
 #[derive(Args, Clone, Debug)]
 pub struct Caching {
     /// Neither use nor keep what was coded or proven before
-    #[arg(long)]
+    #[arg(long, help_heading = heading::SPEED)]
     pub no_cache: bool,
     /// Forget what was coded and proven before; without FILE that is all
-    #[arg(long)]
+    #[arg(long, help_heading = heading::SPEED)]
     pub clear_cache: bool,
     /// What may be kept, in MiB; what was least recently used goes first
-    #[arg(long, value_name = "MIB", default_value_t = cache::LIMIT, value_parser = clap::value_parser!(u64).range(1..=1 << 40))]
+    #[arg(long, value_name = "MIB", default_value_t = cache::LIMIT, value_parser = clap::value_parser!(u64).range(1..=1 << 40), help_heading = heading::SPEED)]
     pub cache_limit: u64,
 }
 
@@ -363,15 +322,15 @@ pub struct Join {
     #[arg(value_name = "PART", required = true, value_hint = ValueHint::FilePath)]
     pub parts: Vec<PathBuf>,
     /// Where to write; the ending decides the container [default: the timeline's name with .mp4]
-    #[arg(short, long, value_name = "OUT", value_hint = ValueHint::FilePath)]
+    #[arg(short, long, value_name = "OUT", value_hint = ValueHint::FilePath, help_heading = heading::MADE)]
     pub output: Option<PathBuf>,
-    /// Doubts are mistakes
-    #[arg(long)]
-    pub strict: bool,
     #[command(flatten)]
     pub levels: Levels,
     #[command(flatten)]
     pub caching: Caching,
+    /// Doubts are mistakes
+    #[arg(long, help_heading = heading::CHECKS)]
+    pub strict: bool,
     #[command(flatten)]
     pub published: Published,
 }
@@ -382,7 +341,7 @@ pub struct Frames {
     #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub file: PathBuf,
     /// The folder for the pictures, made if it is not there
-    #[arg(short, long, value_name = "DIR", value_hint = ValueHint::DirPath)]
+    #[arg(short, long, value_name = "DIR", value_hint = ValueHint::DirPath, help_heading = heading::MADE)]
     pub output: PathBuf,
     #[command(flatten)]
     pub part: Part,

@@ -3,9 +3,10 @@
 use super::args::{Clip, Format, Share, Talk};
 use super::cache::Cache;
 use super::failure::Failure;
+use super::inputs;
 use super::load::{self, Loaded};
 use super::options;
-use super::output::{self, Output, folder_of};
+use super::output::{self, Output};
 use super::part_file::{self, Label};
 use super::render::{self, Made, Order};
 use super::report;
@@ -76,7 +77,7 @@ pub fn destinations(files: &[PathBuf], output: Option<&Path>) -> Result<Vec<(Pat
         let path = match output {
             Some(folder) if folder.is_dir() => folder.join(film_name(file)),
             Some(path) => path.to_owned(),
-            None => folder_of(file).join(film_name(file)),
+            None => file.with_file_name(film_name(file)),
         };
         return Ok(vec![(path.clone(), container(&path)?)]);
     }
@@ -89,7 +90,7 @@ pub fn destinations(files: &[PathBuf], output: Option<&Path>) -> Result<Vec<(Pat
     }
     let mut places: Vec<(PathBuf, Container)> = Vec::new();
     for file in files {
-        let path = output.unwrap_or(folder_of(file)).join(film_name(file));
+        let path = output.map_or_else(|| file.with_file_name(film_name(file)), |folder| folder.join(film_name(file)));
         if places.iter().any(|(other, _)| *other == path) {
             let message = format!("two films would be written to `{}`; make them one by one", path.display());
             return Err(Failure::Usage(message));
@@ -171,6 +172,7 @@ fn make_part(arguments: &Clip, share: Share, cache: Option<&Cache>, talk: &Talk)
     let path = part_path(file, arguments.output.as_deref(), share)?;
     let films = load_all(arguments)?;
     report::before_making_all(talk, &films)?;
+    inputs::spare(&path, &films[0])?;
     let film = &films[0].film;
     let settings = render::settings(&arguments.wish, arguments.jobs);
     let frames = options::frames(&films[0], &arguments.wish.part)?;
@@ -230,7 +232,7 @@ fn part_path(file: &Path, output: Option<&Path>, share: Share) -> Result<PathBuf
     let stem = timeline.file_stem().unwrap_or_default().to_string_lossy();
     let name = format!("{stem}.part-{part:0digits$}-of-{parts}.plyreel");
     match output {
-        None => Ok(folder_of(file).join(name)),
+        None => Ok(file.with_file_name(name)),
         Some(folder) if folder.is_dir() => Ok(folder.join(name)),
         Some(path) if path == Path::new("-") || path.extension().is_some_and(|ending| ending == "plyreel") => {
             Ok(path.to_owned())

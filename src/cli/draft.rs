@@ -15,21 +15,23 @@ use crate::narration::transcript;
 use crate::source::{Source, Span, Spanned};
 use crate::timeline::{self, FilmSettings, SceneBody, Timeline};
 use crate::units::Time;
-use clap::{Args, ValueHint};
+use clap::{ArgGroup, Args, ValueHint};
 use serde_json::json;
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+// One of the three, and a message that names them all.
 #[derive(Args, Debug)]
+#[command(group = ArgGroup::new("spoken of").args(["pgn", "fen", "pin"]).required(true))]
 pub struct DraftArguments {
     /// What is said and when: SRT, WebVTT, JSON with timed words, or text with `[m:ss]` stamps; `-` reads standard
     /// input
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub words: PathBuf,
     /// The lines spoken of; each game of the file is a scene, in the order in which they come up
-    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, required_unless_present_any = ["fen", "pin"], conflicts_with = "fen")]
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub pgn: Option<PathBuf>,
     /// A position spoken of, where no lines are written down; once for each scene
     #[arg(long, value_name = "FEN")]
@@ -37,15 +39,15 @@ pub struct DraftArguments {
     /// The recording, named in the timeline
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub narration: Option<PathBuf>,
-    /// The language spoken: en, de
-    #[arg(long, value_name = "NAME", default_value = "en")]
+    /// The language spoken
+    #[arg(long, value_name = "NAME", default_value = "en", value_parser = words::known())]
     pub language: String,
     /// Every phrase becomes a caption
     #[arg(long)]
     pub captions: bool,
     /// Keep the cues of the timeline at OUT that have no `# ?` beside them, and listen again around them. Its scenes and
     /// positions are the timeline's own
-    #[arg(long, conflicts_with_all = ["force", "pgn", "fen", "captions"])]
+    #[arg(long, conflicts_with_all = ["force", "captions"])]
     pub pin: bool,
     /// Replace the timeline already at OUT
     #[arg(long)]

@@ -95,7 +95,10 @@ pub fn reason(error: &io::Error) -> String {
         io::ErrorKind::StorageFull => "the disk is full".to_owned(),
         io::ErrorKind::ReadOnlyFilesystem => "the file system is read-only".to_owned(),
         io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
-        io::ErrorKind::InvalidData => "it is not UTF-8 text".to_owned(),
+        io::ErrorKind::AlreadyExists => "a file is there, where a folder is needed".to_owned(),
+        io::ErrorKind::NotADirectory => "a part of the way there is a file, no folder".to_owned(),
+        // Its words are our own: see `load::read_text`.
+        io::ErrorKind::InvalidData => error.to_string(),
         _ => {
             let text = error.to_string();
             text.split(" (os error").next().unwrap_or_default().to_lowercase()

@@ -26,18 +26,6 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// What `--help` says at its end.
-pub const HELP: &str = "\
-Examples:
-  plyreel kit film.toml -o kit                        then open kit/index.html
-  plyreel kit film.toml -o kit --force                again, over what is there
-  plyreel kit film.toml -o kit --words narration.vtt  subtitles of what is said, not of the captions
-  plyreel kit film.toml -o kit --profile streaming --link \"The book: example.org\"
-
-A template for the description is a plain text with fields in braces; a line whose fields are all empty is left out:
-  {title}, {series}, {number}, {presenter}, {voice}, {music}, {length}, {chapters}, {positions}, {credits}, {links}
-`{{` and `}}` are braces. Credits that it has no place for come at its end.";
-
 #[derive(Args, Debug)]
 pub struct Kit {
     /// The timeline; `-` reads standard input
@@ -156,6 +144,8 @@ fn own_template(arguments: &Kit, loaded: &mut Loaded) -> Option<Arc<Source>> {
     match load::read_text(&path) {
         Ok(text) => Some(Arc::new(Source::new(&path, text))),
         Err(failure) => {
+            // It may have been told as a doubt before.
+            loaded.diagnostics.retain(|found| found.code != Code::Media || found.primary.span != name.span);
             let message = format!("the description's template `{}` cannot be used", name.value);
             loaded.diagnostics.push(Diagnostic::error(Code::Media, name.span, message).label(failure.to_string()));
             None

@@ -1,6 +1,6 @@
 //! `--loudness`, `--true-peak`: the narration brought to a loudness; and what `check` says of it.
 
-use super::args::Talk;
+use super::args::{Talk, heading};
 use super::failure::Failure;
 use super::load::Loaded;
 use super::report;
@@ -14,10 +14,11 @@ use std::fmt::Write as _;
 #[derive(Args, Clone, Copy, Debug, Default, PartialEq)]
 pub struct Levels {
     /// Bring the narration to this loudness in LUFS: -14 for video hosts, -16 for speech on the net, -23 for broadcast
-    #[arg(long, value_name = "LUFS", allow_negative_numbers = true, value_parser = lufs)]
+    #[arg(long, value_name = "LUFS", allow_negative_numbers = true, value_parser = lufs, help_heading = heading::SOUND)]
     pub loudness: Option<f64>,
     /// With --loudness: no true peak above this, in dBTP
-    #[arg(long, value_name = "DBTP", allow_negative_numbers = true, default_value = "-1", value_parser = dbtp, requires = "loudness")]
+    #[arg(long, value_name = "DBTP", allow_negative_numbers = true, default_value = "-1", value_parser = dbtp,
+          requires = "loudness", help_heading = heading::SOUND)]
     pub true_peak: f64,
 }
 

@@ -6,7 +6,7 @@ use super::proving::Proving;
 use crate::diag::{Code, Diagnostic, Severity, has_errors};
 use crate::film::Film;
 use crate::game::{self, Game, PgnFiles};
-use crate::narration::Recording;
+use crate::narration::{NarrationError, Recording};
 use crate::paint::{self, Poster};
 use crate::proof::{self, Budget, Finding};
 use crate::source::{Source, Span, Spanned};
@@ -100,6 +100,7 @@ pub fn load(path: &Path, overrides: &FilmSettings, draft: bool, proving: &Provin
     diagnostics.extend(paint::legibility(&film));
     let (posters, of_posters) = thumbnail::posters(&timeline, &film);
     diagnostics.extend(of_posters);
+    template_is_there(&timeline, &folder, &mut diagnostics);
     Ok(Loaded { source, timeline, game, findings, film, recording, posters, theme_file, diagnostics })
 }
 
@@ -123,9 +124,21 @@ pub(super) fn read_text(path: &Path) -> Result<String, Failure> {
         } else {
             fs::read(path)?
         };
-        String::from_utf8(bytes).map_err(|error| io::Error::new(io::ErrorKind::InvalidData, error))
+        String::from_utf8(bytes).map_err(|error| io::Error::new(io::ErrorKind::InvalidData, not_utf8(error.as_bytes())))
     };
     read().map_err(|error| Failure::read(path, error))
+}
+
+/// Why bytes are no text in UTF-8, and how to make them one.
+fn not_utf8(bytes: &[u8]) -> String {
+    let what = if bytes.starts_with(b"\xFF\xFE") || bytes.starts_with(b"\xFE\xFF") || bytes.contains(&0) {
+        "UTF-16, or no text at all".to_owned()
+    } else {
+        let valid = str::from_utf8(bytes).map_or_else(|error| error.valid_up_to(), str::len);
+        let line = 1 + bytes[..valid].iter().filter(|&&byte| byte == b'\n').count();
+        format!("not UTF-8 from line {line} on")
+    };
+    format!("it is {what}; let the editor save it as UTF-8")
 }
 
 /// Reads the film's own colours if they are in a file, and holds them against the limits of contrast; the file, if they
@@ -264,6 +277,21 @@ pub(super) fn pgn_files(timeline: &Timeline, folder: &Path) -> PgnFiles {
     files
 }
 
+/// Says so when the template of the description is not there. Only `kit` reads it, and that comes last of all: a doubt
+/// here, a mistake there.
+fn template_is_there(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<Diagnostic>) {
+    let Some(name) = &timeline.film.description else { return };
+    let path = folder.join(&name.value);
+    if let Err(error) = fs::metadata(&path) {
+        let message = format!("the description's template `{}` cannot be used", name.value);
+        diagnostics.push(
+            Diagnostic::warning(Code::Media, name.span, message)
+                .label(Failure::read(&path, error).to_string())
+                .hint("the path is taken from the timeline's own folder"),
+        );
+    }
+}
+
 fn open_narration(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<Diagnostic>) -> Option<Recording> {
     let name = timeline.film.narration.as_ref()?;
     match Recording::open(&folder.join(&name.value)) {
@@ -280,10 +308,15 @@ fn open_narration(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<Diag
             Some(recording)
         }
         Err(error) => {
-            diagnostics.push(
-                Diagnostic::error(Code::Media, name.span, format!("the narration `{}` cannot be used", name.value))
-                    .label(error.to_string()),
-            );
+            let refused =
+                Diagnostic::error(Code::Media, name.span, format!("the narration `{}` cannot be used", name.value));
+            diagnostics.push(match error {
+                NarrationError::Open { path, source } => unreadable(name, &Failure::read(&path, source)),
+                NarrationError::Unsupported { .. } => {
+                    refused.label(error.to_string()).hint("save it as WAV or FLAC, which lose nothing")
+                }
+                _ => refused.label(error.to_string()),
+            });
             None
         }
     }

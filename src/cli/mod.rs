@@ -8,6 +8,7 @@ mod clip;
 mod draft;
 mod failure;
 mod frames;
+mod help;
 mod inputs;
 mod join;
 mod kept;

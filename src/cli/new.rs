@@ -28,7 +28,9 @@ pub fn run(arguments: &New, talk: &Talk) -> Result<(), Failure> {
 /// A word as a POSIX shell takes it for one: in quotes if it needs them (POSIX.1-2017, Shell Command Language §2.2.2).
 fn for_a_shell(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "/._-+,@%:=".contains(c);
-    if word.chars().all(plain) { word.to_owned() } else { format!("'{}'", word.replace('\'', r"'\''")) }
+    // What begins with a dash would be taken for an option.
+    let word = if word.starts_with('-') { format!("./{word}") } else { word.to_owned() };
+    if word.chars().all(plain) { word } else { format!("'{}'", word.replace('\'', r"'\''")) }
 }
 
 #[cfg(test)]
@@ -40,6 +42,7 @@ mod tests {
         for (path, typed) in [
             ("lantern-01/film.toml", "lantern-01/film.toml"),
             ("fünf/film.toml", "fünf/film.toml"),
+            ("-x/film.toml", "./-x/film.toml"),
             ("my film/film.toml", "'my film/film.toml'"),
             ("keeper's/$1/film.toml", r"'keeper'\''s/$1/film.toml'"),
         ] {

@@ -8,6 +8,7 @@ use crate::source::Source;
 use crate::timeline::{self, FilmSettings};
 use crate::units::{FrameIndex, Time};
 use std::ops::Range;
+use std::path::Path;
 
 /// The overrides as the settings they stand above.
 ///
@@ -21,7 +22,7 @@ pub fn settings(overrides: &Overrides) -> Result<FilmSettings, Failure> {
     };
     word("layout", &overrides.layout);
     word("frame", &overrides.frame);
-    word("theme", &overrides.theme);
+    word("theme", &theme(overrides.theme.as_deref())?);
     if let Some(fps) = &overrides.fps {
         lines.push(match fps.parse::<u32>() {
             Ok(whole) => format!("fps = {whole}"),
@@ -41,6 +42,15 @@ pub fn settings(overrides: &Overrides) -> Result<FilmSettings, Failure> {
             Err(Failure::Usage(format!("--{key}: {}{hint}", first.message)))
         }
     }
+}
+
+/// The theme; a file of colours lies where the command is typed, not beside the timeline.
+fn theme(typed: Option<&str>) -> Result<Option<String>, Failure> {
+    let Some(name) = typed.filter(|name| name.ends_with(".toml")) else { return Ok(typed.map(str::to_owned)) };
+    let path = Path::new(name);
+    std::fs::metadata(path).map_err(|error| Failure::read(path, error))?;
+    let whole = std::path::absolute(path).map_err(|error| Failure::read(path, error))?;
+    Ok(Some(whole.to_string_lossy().into_owned()))
 }
 
 /// The frames of a part of the film; never empty.
@@ -91,8 +101,24 @@ pub fn moment(loaded: &Loaded, option: &str, text: &str) -> Result<Time, Failure
         };
     }
     loaded.film.moment(text).ok_or_else(|| {
+        // What begins as a time does is meant for one.
+        if let Err(error) = timeline::time(text)
+            && text.starts_with(|sign: char| sign.is_ascii_digit() || sign == '-')
+        {
+            return Failure::Usage(format!(
+                "--{option}: `{text}` is no time: {}; {}",
+                error.fact,
+                error.hints.join("; ")
+            ));
+        }
+        let labels: Vec<&str> = loaded.film.label_names().collect();
+        let hint = match diag::nearest(text, labels.iter().copied()) {
+            Some(near) => format!("; did you mean `{near}`?"),
+            None if labels.is_empty() => ", which has none".to_owned(),
+            None => format!("; its labels are: {}", labels.join(", ")),
+        };
         Failure::Usage(format!(
-            "--{option}: `{text}` is neither a time (`0:12.5`, `72.5`) nor a label of this timeline"
+            "--{option}: `{text}` is neither a time (`0:12.5`, `72.5`) nor a label of this timeline{hint}"
         ))
     })
 }

@@ -55,7 +55,7 @@ impl Folder {
     /// Makes the folder if it is not there; `ours` are the names of files that will be written to it.
     pub fn open(path: &Path, ours: impl Fn(&str) -> bool) -> Result<Folder, Failure> {
         let made = !path.is_dir();
-        fs::create_dir_all(path).map_err(|error| Failure::write(path, error))?;
+        make_folder(path)?;
         sweep(path, ours);
         Ok(Folder { path: path.to_owned(), made })
     }
@@ -204,6 +204,15 @@ impl Write for Output {
             Target::Standard(out) => out.flush(),
         }
     }
+}
+
+/// Makes a folder for several files, if it is not there. A name that stands for standard output is none.
+pub fn make_folder(path: &Path) -> Result<(), Failure> {
+    if path == Path::new("-") {
+        let message = "several files go into a folder, not to standard output; `./-` is a folder of that name";
+        return Err(Failure::Usage(message.to_owned()));
+    }
+    fs::create_dir_all(path).map_err(|error| Failure::write(path, error))
 }
 
 /// Gives several files their names, or none: if one cannot have its own, what the others have replaced is put back.

@@ -2,6 +2,7 @@
 
 use super::args::{Format, Prove, Talk};
 use super::failure::Failure;
+use super::inputs;
 use super::load;
 use super::output::{Output, folder_of};
 use super::report;
@@ -18,58 +19,6 @@ use std::path::{Path, PathBuf};
 /// Positions that one second of one core looks at, about; budgets count positions, so that the same question has the
 /// same answer on every machine.
 const POSITIONS_A_SECOND: f64 = 5_000_000.0;
-
-/// What `plyreel prove --help` says below the options.
-pub const HELP: &str = "\
-Examples:
-  plyreel prove film.toml                                   every scene with a board
-  plyreel prove film.toml -o report.html                    a page that stands alone; .md, .json, .txt too
-  plyreel prove --fen \"kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1\" --claim \"mate in 2\" --tree > proof.pgn
-  plyreel prove film.toml --syzygy ~/syzygy --budget 1m     with published tables for more men
-  plyreel prove - --format json < film.toml | jq '.reports[].soundness'
-  plyreel prove --fen \"8/8/1KP5/3r4/8/8/8/k7 w - - 0 1\" --line \"c7 Rd6+ Kb5\" --claim \"only winning move\"
-  plyreel prove --fen \"kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1\" --claim \"#2\" --format markdown
-
-A claim is one of a timeline's or a stipulation (`+`, `=`, `#2`, `s#3`, `h#2.5`, `r#2`; `h#3, 2 solutions`).
-Claims: check, mate, stalemate, only move, mate in 3, threat Ra8#, threat mate in 2, White wins, Black wins, draw,
-only winning move, only drawing move, zugzwang; and motifs, with the squares that take part where you like:
-  battery, direct battery, indirect battery    a line, and on it a man that can leave it with check, or so that a
-                                               square beside the king is attacked
-  pin e4              e4 may not leave the line to its king, or loses a better man behind it if it does
-  skewer, fork        what is attacked cannot all be saved in one exchange, whatever the answer
-  double check, discovered check
-  interference        the last move cuts a man off from what it guarded, and that now falls, or mate follows there
-  interposition       the last move stands between an enemy's man and what that attacked
-  stalemate net       a man can be offered so that taking it is stalemate
-  trapped a1          a1 has no move that does not lose it, or something for it, in one exchange
-  flights h8 g7 h7, flights h8 none            all the squares a king may go to, no more and no fewer
-
-Soundness is `sound`, `dual`, `cooked`, `short`, `no solution` or `open`. Of a study's moves:
-  only         no other move keeps the result
-  only*        others do, but only waste time: after them the win cannot be forced without the same position (the same
-               men, the same side to move, the same rights) coming back. Such moves are no duals and listed apart
-  dual         another move keeps the result by a way of its own. Minor: at the line's last move, by another piece for
-               the same pawn, or by another order of moves (back in the main line within three plies). Serious: else
-  cook         another first move keeps the result
-Of a problem's variations: a move that leaves every threat as it was is no defence; if there are several, that is a
-dual, minor if a defence separates them. After a defence a dual is minor if only the promotion differs, or at
-the mating move of a problem in more than two moves; else it is serious. `short`: mate comes sooner.
-A try is a first move that one reply alone refutes.
-
-Four men and fewer, and five without pawns, are decided exactly by endgame tables that are made when they are first
-needed and kept; so are more with a folder of Syzygy tables (--syzygy). A table of five men takes up to half a minute
-of two cores, which comes on top of --budget: two at most are made for one composition, and none if less than the
-usual 5 s is asked for. Beyond that a result is proven by a line that
-forces it, or by all positions that can arise, as far as the budget reaches (what is asked of one composition of more
-men shares it); else it is open. The fifty-move rule does not count in compositions (Codex 2019, art. 17): a win that
-needs longer is a win.
-
-JSON: { diagnostics, title, reports: [ { name, credit, fen, white, black, gbr, men, stipulation, verdict, witness,
-soundness, summary, solution: [text], sections: [ { id, title, rows: [ { moves, word, weight, note, depth } ] } ] } ],
-claims: [ { scene, claim, verdict, witness } ] }. Sections without rows are left out; ids are moves, wasters, cooks,
-duals, replies, tries, zugzwangs, set-play, key, variations, solutions, short, motifs, claims.
-
-Exit code 1 if a stipulation or a claim is refuted, and where --tree finds no proof.";
 
 /// What was asked about.
 struct Asked {
@@ -90,6 +39,9 @@ pub fn run(arguments: &Prove, talk: &Talk) -> Result<(), Failure> {
     }
     let form = form(arguments, talk)?;
     let mut asked = read(arguments)?;
+    if let (Some(output), Some(file)) = (&arguments.output, &arguments.file) {
+        inputs::spare_file(output, "the timeline", file)?;
+    }
     let budget = proving.budget(usual, &asked.film, &asked.folder, &mut asked.diagnostics)?;
     if diag::has_errors(&asked.diagnostics) {
         return refuse(talk, &asked.source, &asked.diagnostics);

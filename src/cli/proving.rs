@@ -1,5 +1,6 @@
 //! What proofs are made with: tables and verdicts of earlier runs, the user's Syzygy files, and the budget.
 
+use super::args::heading;
 use super::cache;
 use super::failure::Failure;
 use super::kept::Kept;
@@ -23,7 +24,7 @@ const VERDICTS: u64 = 4 << 20;
 #[derive(Args, Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Published {
     /// A folder of Syzygy tables, for endings of more than four men
-    #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
+    #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath, help_heading = heading::CHECKS)]
     pub syzygy: Option<PathBuf>,
 }
 

@@ -1,11 +1,12 @@
 //! `plyreel replay`: one line in slow motion, without the voice, to go round and round.
 
-use super::args::{Caching, Format, Overrides, Talk};
+use super::args::{Caching, Format, Overrides, Talk, heading};
 use super::failure::Failure;
+use super::inputs;
 use super::levels::Levels;
 use super::load::{self, Loaded};
 use super::options;
-use super::output::{Output, folder_of};
+use super::output::Output;
 use super::progress::Progress;
 use super::proving::Published;
 use super::render::{self, Order};
@@ -26,19 +27,6 @@ use std::mem;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-/// What `plyreel replay --help` ends with.
-pub const HELP: &str = "\
-Examples:
-  plyreel replay film.toml                                film-replay.mp4, where one scene has a solution
-  plyreel replay film.toml --scene \"The first position\" -o slow.mp4
-  plyreel replay film.toml --scene \"The first position\" --line try --pace 0.2 -o try.webm
-  plyreel replay film.toml --frame square -o post.webp    a picture that moves, for posts
-  plyreel replay film.toml --height 360 -o post.gif
-
-It ends as it begins, so it goes round without a jump. An animated .webp or .png shows the painted pixels exactly; a
-.gif has 256 colours. Without --height they have at most 540 lines (a tall one 540 columns), and a GIF of a film with
-more than 50 frames a second has 25.";
-
 /// Lines (columns of a tall frame) of an animated picture, if the film has more and nobody says: what a post shows.
 const POST_LINES: u32 = 540;
 /// Frames a second of a GIF, if the film has more than it can show: its delays are hundredths of a second.
@@ -51,20 +39,20 @@ pub struct ReplayArguments {
     pub file: PathBuf,
     /// Whose line: a scene with a board, or a replay scene with its own line and pace [default: the only scene that has
     /// the line]
-    #[arg(long, value_name = "NAME")]
+    #[arg(long, value_name = "NAME", help_heading = heading::MADE)]
     pub scene: Option<String>,
     /// Which line: `solution`, `try`, or a label at which it ends [default: solution]
-    #[arg(long, value_name = "LINE")]
+    #[arg(long, value_name = "LINE", help_heading = heading::MADE)]
     pub line: Option<String>,
     /// Speed against the ordinary glide, 0.1 to 1 [default: 0.35]
-    #[arg(long, value_name = "PACE", value_parser = pace)]
+    #[arg(long, value_name = "PACE", value_parser = pace, help_heading = heading::MADE)]
     pub pace: Option<f64>,
     /// With the captions that the line has in the film
-    #[arg(long)]
+    #[arg(long, help_heading = heading::MADE)]
     pub captions: bool,
     /// Where to write; .mp4, .webm, .mkv or .ivf, or an animated .webp, .png (also .apng) or .gif; `-` is a
     /// Matroska clip on standard output [default: the timeline's name with -replay.mp4, beside it]
-    #[arg(short, long, value_name = "OUT", value_hint = ValueHint::FilePath)]
+    #[arg(short, long, value_name = "OUT", value_hint = ValueHint::FilePath, help_heading = heading::MADE)]
     pub output: Option<PathBuf>,
     #[command(flatten)]
     pub overrides: Overrides,
@@ -104,6 +92,7 @@ pub fn run(arguments: &ReplayArguments, talk: &Talk) -> Result<(), Failure> {
     report::before_making(talk, &loaded)?;
     loaded.diagnostics.splice(..0, before);
 
+    inputs::spare(&path, &loaded)?;
     let film = &loaded.film;
     let (frames, seconds) = (film.frames(), || began.elapsed().as_secs_f64());
     let mut object = report::film_json(&loaded);
@@ -264,7 +253,16 @@ fn only_with_line(arguments: &ReplayArguments, loaded: &Loaded, boards: &[usize]
     match boards.iter().copied().filter(has_line).collect::<Vec<_>>()[..] {
         [only] => Ok(only),
         [] if boards.is_empty() => Err(Failure::Usage("the film has no scene with a board".to_owned())),
-        [] => Err(Failure::Usage(format!("--line: no scene has a line `{word}`"))),
+        [] => {
+            let labels: Vec<&str> = loaded.film.label_names().collect();
+            let known = [&["solution", "try"], &labels[..]].concat();
+            let hint = match nearest(word, known.into_iter().filter(|known| *known != word)) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None if labels.contains(&word) => "no move leads to that label".to_owned(),
+                None => "a line is `solution`, `try`, or a label with moves before it".to_owned(),
+            };
+            Err(Failure::Usage(format!("--line: no scene has a line `{word}`; {hint}")))
+        }
         ref several => {
             let name = |index: &usize| match &loaded.game.scenes[*index].name {
                 Some(name) => name.clone(),
@@ -311,5 +309,5 @@ fn sort(path: &Path) -> Result<Sort, Failure> {
 fn usual_path(file: &Path) -> PathBuf {
     let name = if file == Path::new("-") { Path::new("film") } else { file };
     let stem = name.file_stem().unwrap_or_default().to_string_lossy();
-    folder_of(file).join(format!("{stem}-replay.mp4"))
+    file.with_file_name(format!("{stem}-replay.mp4"))
 }

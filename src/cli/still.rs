@@ -1,8 +1,9 @@
 //! `plyreel still`: one frame.
 
-use super::args::{Format, Overrides, Talk};
+use super::args::{Format, Overrides, Talk, heading};
 use super::failure::Failure;
 use super::frames::blank;
+use super::inputs;
 use super::load;
 use super::options;
 use super::output::Output;
@@ -22,10 +23,10 @@ pub struct Still {
     #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub file: PathBuf,
     /// The moment: a time (`0:12.5`) or a label
-    #[arg(long, value_name = "TIME|LABEL")]
+    #[arg(long, value_name = "TIME|LABEL", allow_negative_numbers = true, help_heading = heading::MADE)]
     pub at: String,
     /// Where to write; `-` is standard output
-    #[arg(short, long, value_name = "X.png", value_hint = ValueHint::FilePath)]
+    #[arg(short, long, value_name = "X.png", value_hint = ValueHint::FilePath, help_heading = heading::MADE)]
     pub output: PathBuf,
     #[command(flatten)]
     pub overrides: Overrides,
@@ -43,6 +44,7 @@ pub fn run(arguments: &Still, talk: &Talk) -> Result<(), Failure> {
     let (overrides, proving) = (options::settings(&arguments.overrides)?, arguments.published.proving(false));
     let loaded = load::load(&arguments.file, &overrides, false, &proving)?;
     report::before_making(talk, &loaded)?;
+    inputs::spare(path, &loaded)?;
     let film = &loaded.film;
     let time = options::moment(&loaded, "at", &arguments.at)?;
     let frame = film.rate().first_at(time).min(FrameIndex(film.frames() - 1));

@@ -43,7 +43,7 @@ pub struct Sync {
     #[arg(long)]
     pub dry_run: bool,
     /// The language spoken, where moves have to be heard
-    #[arg(long, value_name = "NAME", default_value = "en")]
+    #[arg(long, value_name = "NAME", default_value = "en", value_parser = words::known())]
     pub language: String,
 }
 

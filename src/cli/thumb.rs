@@ -2,8 +2,9 @@
 
 use super::args::{Format, Talk};
 use super::failure::Failure;
+use super::inputs;
 use super::load;
-use super::output::{Output, folder_of};
+use super::output::{self, Output, folder_of};
 use super::png_file;
 use super::proving::Published;
 use super::report;
@@ -13,7 +14,6 @@ use crate::source::Span;
 use crate::timeline::FilmSettings;
 use clap::{Args, ValueHint};
 use serde_json::json;
-use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -48,10 +48,13 @@ pub fn run(arguments: &Thumb, talk: &Talk) -> Result<(), Failure> {
         Some(folder) => folder.clone(),
         None => folder_of(&arguments.file).to_owned(),
     };
-    fs::create_dir_all(&folder).map_err(|error| Failure::write(&folder, error))?;
+    output::make_folder(&folder)?;
     let stem = arguments.file.file_stem().map_or_else(|| "film".into(), |stem| stem.to_string_lossy().into_owned());
     let stem = if stem == "-" { "film".to_owned() } else { stem };
 
+    let names = (1..=loaded.posters.len()).map(|number| folder.join(format!("{stem}-thumb-{number}.png")));
+    let mut all = names.chain([folder.join(format!("{stem}-thumbs.png"))]);
+    all.try_for_each(|path| inputs::spare(&path, &loaded))?;
     let mut made: Vec<(Pixmap, String)> = Vec::new();
     let mut paths = Vec::new();
     for (index, wanted) in loaded.posters.iter().enumerate() {

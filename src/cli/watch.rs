@@ -29,6 +29,9 @@ pub fn run(arguments: &Clip, cache: Option<&Cache>, talk: &Talk) -> Result<(), F
     if arguments.files.iter().any(|file| file == Path::new("-")) {
         return Err(Failure::Usage("--watch needs a file; standard input cannot be read again".to_owned()));
     }
+    if arguments.output.as_deref() == Some(Path::new("-")) {
+        return Err(Failure::Usage("--watch needs a place for the film; standard output has no end then".to_owned()));
+    }
     signal::listen();
     let mut before: Option<Vec<Loaded>> = None;
     let mut files = arguments.files.clone();

@@ -8,10 +8,16 @@ use crate::diag::{self, Diagnostic};
 use crate::draft::Language;
 use crate::narration::transcript::{self, Transcript};
 use crate::source::Source;
+use clap::builder::PossibleValuesParser;
 use serde_json::json;
 use std::fs;
 use std::io::{self, IsTerminal, Write};
 use std::path::Path;
+
+/// The names of the languages, for the command line.
+pub fn known() -> PossibleValuesParser {
+    Language::names().collect::<Vec<_>>().into()
+}
 
 /// The language of this name.
 pub fn language(name: &str) -> Result<Language, Failure> {

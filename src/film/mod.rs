@@ -337,6 +337,11 @@ impl Film {
         self.labels.iter().find(named).map(|at| at.time)
     }
 
+    /// The labels, in the order in which they come.
+    pub fn label_names(&self) -> impl Iterator<Item = &str> {
+        self.labels.iter().map(|label| label.name.as_str())
+    }
+
     /// The place of the scene or cue that began last at `time`.
     pub fn cause(&self, time: Time) -> Span {
         let begun = self.causes.iter().filter(|(start, _)| *start <= time);

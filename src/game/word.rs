@@ -202,6 +202,24 @@ fn role_of(sign: char) -> Option<Role> {
     })
 }
 
+/// What the author of something that is no move may want, where `play` is taken for the text of a whole game.
+fn what_else(text: &str) -> Option<&'static str> {
+    let first = text.chars().next()?;
+    if matches!(text, "1-0" | "0-1" | "1/2-1/2" | "\u{bd}-\u{bd}" | "*") {
+        return Some("a result is not played: leave it out, and claim it: `claim = \"White wins\"`");
+    }
+    if matches!(first, '(' | ')') {
+        return Some("a variation is played in cues of its own, after a return: `back = 1`");
+    }
+    if matches!(first, '{' | '}' | ';') {
+        return Some("what is said of a move is a caption: `text = \"\u{2026}\"`");
+    }
+    if text.contains('$') {
+        return Some("a sign is written behind the move: `!`, `?`, `!!`, `??`, `!?` or `?!`");
+    }
+    text.contains(',').then_some("moves stand apart by spaces: `c7 Rd6+`")
+}
+
 fn misread(place: Range<usize>, label: impl Into<String>) -> Misread {
     Misread { place, label: label.into(), hint: None }
 }
@@ -330,6 +348,9 @@ impl Letters<'_> {
         if matches!(text.as_str(), "--" | "Z0" | "null" | "0000") {
             return misread(whole, "a null move is no move of the game")
                 .hint("to show what a side threatens use `ghost`, to claim it `claim = \"threat …\"`");
+        }
+        if let Some(hint) = what_else(&text) {
+            return misread(whole, "not a move").hint(hint);
         }
         let foreign = self.sign(0).filter(|sign| sign.is_uppercase() && role_of(*sign).is_none());
         if let Some(sign) = foreign {

@@ -41,7 +41,10 @@ impl Stipulation {
             (["mate in", "#"], Stipulation::Mate),
         ] {
             for name in names {
-                let Some((_, rest)) = words.split_once(name) else { continue };
+                let Some((before, rest)) = words.split_once(name) else { continue };
+                if !begins_a_word(before) {
+                    continue;
+                }
                 if make(1) == Stipulation::HelpMate(1) {
                     let rest = rest.split([',', ';', '(']).next().unwrap_or_default().trim().replace('½', ".5");
                     let (whole, half) = rest.strip_suffix(".5").map_or((rest.as_str(), 0), |whole| (whole, 1));
@@ -127,4 +130,12 @@ impl fmt::Display for Stipulation {
             Stipulation::ReflexMate(moves) => write!(f, "r#{moves}"),
         }
     }
+}
+
+/// Whether what follows is a stipulation of its own and not the end of another's name: `ser-h#5`, `hs#3` and `stalemate in
+/// 2` ask for something else than the signs and words that they end with.
+fn begins_a_word(before: &str) -> bool {
+    let joined = before.ends_with(|sign: char| sign.is_alphanumeric() || matches!(sign, '-' | '=' | '.'));
+    let series = before.split_whitespace().next_back().is_some_and(|word| word.starts_with("ser"));
+    before.ends_with("check") || !joined && !series
 }

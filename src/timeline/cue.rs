@@ -1,7 +1,7 @@
 //! One cue.
 
 use super::reader::{Entry, Fields, Reader};
-use super::{Back, Cue, shown};
+use super::{Back, Cue, forms, shown};
 use crate::diag::{Code, Diagnostic};
 use crate::source::Spanned;
 
@@ -60,6 +60,15 @@ pub(super) fn cue<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> Cue {
                 .hint("leave `for` out; a caption ends with `text = \"\"`"),
         );
     }
+    if let (Some(stay), true) = (&cue.stay, shows)
+        && stay.value.is_zero()
+    {
+        reader.report(
+            Diagnostic::warning(Code::BadValue, stay.span, "`for` is no time at all, so nothing of it is seen")
+                .label("gone as soon as it comes")
+                .hint("leave `for` out, and it stays until the next move"),
+        );
+    }
     if !acts && reader.is_whole() {
         reader.report(
             Diagnostic::warning(Code::MissingKey, cue.span, "the cue does nothing")
@@ -80,6 +89,13 @@ fn label<'a>(reader: &mut Reader<'a>, entry: Option<Entry<'a>>) -> Option<Spanne
                 .hint("choose another word"),
         );
         return None;
+    }
+    if forms::time(&label.value).is_ok() {
+        reader.report(
+            Diagnostic::warning(Code::BadValue, label.span, format!("the label `{}` reads as a time", label.value))
+                .label("where a moment is named, the time is meant")
+                .hint("choose a word, such as `crossroads`"),
+        );
     }
     Some(label)
 }

@@ -480,12 +480,31 @@ pub(super) fn shortened(text: &str) -> String {
 fn unknown_key(keys: &'static Keys, name: &str, span: Span) -> Diagnostic {
     let message = format!("`{}` is not a key of {}", shortened(name), keys.name);
     let mut diagnostic = Diagnostic::error(Code::UnknownKey, span, message).label("unknown key");
-    if let Some(near) = nearest(name, keys.list.iter().map(|key| key.name)) {
+    if let Some(ours) = meant(name).filter(|ours| keys.get(ours).is_some()) {
+        diagnostic = diagnostic.hint(format!("that is `{ours}` here"));
+    } else if let Some(near) = nearest(name, keys.list.iter().map(|key| key.name)) {
         diagnostic = diagnostic.hint(format!("the nearest key is `{near}`"));
     } else if let Some(owner) = keys::ALL.iter().find(|other| other.get(name).is_some()) {
         diagnostic = diagnostic.hint(format!("`{name}` is a key of {}", owner.name));
     }
     diagnostic.hint(format!("{} takes {}", keys.name, keys.names()))
+}
+
+/// The key that is meant by a word that others use for it.
+fn meant(name: &str) -> Option<&'static str> {
+    Some(match name {
+        "caption" | "comment" | "subtitle" => "text",
+        "move" | "moves" | "san" => "play",
+        "time" | "start" | "when" => "at",
+        "position" => "fen",
+        "author" | "composer" | "source" => "credit",
+        "stipulation" => "task",
+        "duration" => "for",
+        "audio" | "sound" | "recording" => "narration",
+        "colors" | "colours" | "color" | "colour" => "theme",
+        "size" | "resolution" => "frame",
+        _ => return None,
+    })
 }
 
 fn missing_key(keys: &'static Keys, name: &str, span: Span) -> Diagnostic {

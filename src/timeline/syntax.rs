@@ -26,6 +26,7 @@ pub(super) fn read(text: &str) -> Document<'_> {
     let mut faults: Vec<Fault> = errors.iter().map(|error| Fault::new(text, error)).collect();
     faults.sort_by_key(|fault| fault.span.start);
     document.broken = faults.iter().map(|fault| fault.reach(text)).collect();
+    drop_what_an_open_text_swallows(&mut faults);
     document.take_unclosed_bracket(text, &mut faults);
     drop_consequences(text, &mut faults);
     for fault in faults {
@@ -137,6 +138,8 @@ impl Fault {
         }
         if let Some(quotes) = self.missing_quotes() {
             let opening = if quotes.len() == 3 { opening_of(root, self.span.end) } else { None };
+            // What ends there may be a text that never had quotes.
+            let opening = opening.filter(|start| text[*start..].starts_with(quotes));
             let unclosed = |span| Diagnostic::error(Code::Syntax, span, "a text is not closed");
             let diagnostic = match opening {
                 Some(start) => unclosed(Span::new(start, start + quotes.len())).label("opened here"),
@@ -160,6 +163,14 @@ impl Fault {
         let (what, expected) = self.message.split_once(", expected ").unwrap_or((&self.message, ""));
         let diagnostic = syntax(format!("this is not TOML: {what}"));
         if expected.is_empty() { diagnostic } else { diagnostic.label(format!("expected {expected}")) }
+    }
+}
+
+/// A text that is not closed takes in the brackets behind it on its line: that they are missing then is no mistake.
+fn drop_what_an_open_text_swallows(faults: &mut Vec<Fault>) {
+    if let Some(open) = faults.iter().position(|fault| fault.missing_quotes().is_some_and(|quotes| quotes.len() == 1)) {
+        faults.truncate(open + 1);
+        faults.retain(|fault| !fault.says("unclosed array,") && !fault.says("unclosed inline table"));
     }
 }
 

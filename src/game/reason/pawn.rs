@@ -11,11 +11,32 @@ pub(super) fn why(position: &Chess, men: &Men, movers: &[Square]) -> Reason {
     let straight: Vec<Square> = movers.iter().copied().filter(|from| ahead(turn, *from, to).is_some()).collect();
     let slanting: Vec<Square> =
         movers.iter().copied().filter(|from| attacks::pawn_attacks(turn, *from).contains(to)).collect();
+    if straight.is_empty()
+        && slanting.is_empty()
+        && let Some(from) = of_the_other_side(position, men)
+    {
+        let fact = format!("it is {}'s move; the {} stands on {from}", rules::side(turn), man(theirs(turn)));
+        return Reason::new(fact);
+    }
     let captures = men.capture || men.en_passant || (men.file.is_some_and(|file| file != to.file()));
     if let Some(reason) = promotion(position, men, &straight, &slanting) {
         return reason;
     }
     if captures { taking(position, men, &straight, &slanting) } else { walking(position, men, &straight, &slanting) }
+}
+
+fn theirs(turn: Color) -> Piece {
+    Piece { color: !turn, role: Role::Pawn }
+}
+
+/// Where the pawn of the other side stands that could make the move, were it that side's turn.
+fn of_the_other_side(position: &Chess, men: &Men) -> Option<Square> {
+    let other = rules::null_move(position)?;
+    let moves = other.san_candidates(Role::Pawn, inner_square(men.to));
+    let named = |from: &Square| {
+        men.file.is_none_or(|file| file == from.file()) && men.rank.is_none_or(|rank| rank == from.rank())
+    };
+    moves.into_iter().map(rules::origin).find(named)
 }
 
 /// How many squares straight ahead `to` lies, one or two.

@@ -96,6 +96,16 @@ fn damage_in_the_middle_of_matroska_is_told() {
 }
 
 #[test]
+fn a_webm_file_from_a_browser_is_whole() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("live.webm");
+    coded(&path, 48_000, &["-c:a", "libopus", "-live", "1"]);
+    let recording = Recording::open(&path).unwrap();
+    assert!(!recording.is_cut_short());
+    assert!((recording.length().as_secs_f64() - SECONDS).abs() < 0.05);
+}
+
+#[test]
 fn a_wav_file_from_a_pipe_is_as_long_as_its_samples() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("piped.wav");

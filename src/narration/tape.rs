@@ -6,6 +6,7 @@ use super::guard::guarded;
 use super::opus::{self, OpusDecoder};
 use super::{Kind, NarrationError, whole};
 use std::fs::File;
+use std::io::ErrorKind;
 use std::path::Path;
 use symphonia::core::audio::Channels;
 use symphonia::core::codecs::audio::well_known::{CODEC_ID_AAC, CODEC_ID_MP3, CODEC_ID_OPUS, CODEC_ID_VORBIS};
@@ -42,6 +43,8 @@ pub(super) struct Tape {
     clock: Clock,
     counted: Counted,
     starts: Starts,
+    /// Bytes of packets so far, of all tracks.
+    read: u64,
 }
 
 /// What the packets say of their lengths, summed up.
@@ -94,13 +97,28 @@ impl Tape {
         let (id, delay, padding) = (track.id, track.delay.unwrap_or(0).into(), track.padding.unwrap_or(0).into());
         let codec = parameters.codec;
         let (clock, counted, starts) = (Clock::default(), Counted::default(), Starts::default());
-        Ok(Tape { reader, track: id, codec, parameters, time_base, kind, delay, padding, clock, counted, starts })
+        Ok(Tape {
+            reader,
+            track: id,
+            codec,
+            parameters,
+            time_base,
+            kind,
+            delay,
+            padding,
+            clock,
+            counted,
+            starts,
+            read: 0,
+        })
     }
 
     /// The next packet of the track; `None` at the end, also at an end that comes too early.
     pub(super) fn next(&mut self) -> Result<Option<Packet>, Error> {
         loop {
-            match guarded(|| self.reader.next_packet())? {
+            let packet = guarded(|| self.reader.next_packet())?;
+            self.read += packet.as_ref().map_or(0, |packet| packet.data.len() as u64);
+            match packet {
                 Some(packet) if packet.track_id == self.track => {
                     let begins = self.time_base.map_or(0, |base| nanoseconds(&packet, base));
                     self.starts.own.get_or_insert(begins);
@@ -134,10 +152,9 @@ impl Tape {
                     tape.clock.restart_if_nothing_came(decoded);
                 }
                 Ok(None) => break,
-                // What was read so far stands; a file that gives nothing at all has failed in `try_out`. A WAV file written
-                // to a pipe always ends like this; whether one is whole is told by its sizes alone.
-                Err(_) => {
-                    cut_short = tape.kind != Kind::Wav;
+                // What was read so far stands; a file that gives nothing at all has failed in `try_out`.
+                Err(error) => {
+                    cut_short = tape.breaks_off(&error, path);
                     break;
                 }
             }
@@ -166,7 +183,8 @@ impl Tape {
         if edges.length == 0 {
             return Err(NarrationError::Empty { path: path.into(), kind: self.kind });
         }
-        let cut_short = played.is_err() || whole::ends_early(path, self.kind, player.at, 0);
+        let breaks_off = played.is_err_and(|error| self.breaks_off(&error, path));
+        let cut_short = breaks_off || whole::ends_early(path, self.kind, player.at, 0);
         Ok(Survey { rate, channels, edges, cut_short })
     }
 
@@ -188,6 +206,20 @@ impl Tape {
         let padding = if self.codec == CODEC_ID_MP3 { self.padding } else { 0 };
         let length = decoded.saturating_sub(skip.saturating_add(padding));
         Ok(Edges { lead: self.late(rate, skip), skip, length })
+    }
+
+    /// Whether an error is not simply how a file ends that was written to a pipe: WAV, of which the sizes tell whether it
+    /// is whole, and Matroska of unknown length, of which nearly all has been read then.
+    fn breaks_off(&self, error: &Error, path: &Path) -> bool {
+        let is_end = matches!(error, Error::IoError(error) if error.kind() == ErrorKind::UnexpectedEof);
+        match self.kind {
+            Kind::Wav => false,
+            Kind::Matroska if is_end => {
+                let length = std::fs::metadata(path).map_or(0, |file| file.len());
+                self.read < length / 4 * 3
+            }
+            _ => true,
+        }
     }
 
     /// How many samples after the other tracks of the file this one begins, its coder's priming not counted. The file's

@@ -135,7 +135,7 @@ fn not_utf8(bytes: &[u8]) -> String {
         "UTF-16, or no text at all".to_owned()
     } else {
         let valid = str::from_utf8(bytes).map_or_else(|error| error.valid_up_to(), str::len);
-        let line = 1 + bytes[..valid].iter().filter(|&&byte| byte == b'\n').count();
+        let line = String::from_utf8_lossy(&bytes[..valid]).split('\n').count();
         format!("not UTF-8 from line {line} on")
     };
     format!("it is {what}; let the editor save it as UTF-8")

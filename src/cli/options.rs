@@ -46,7 +46,9 @@ pub fn settings(overrides: &Overrides) -> Result<FilmSettings, Failure> {
 
 /// The theme; a file of colours lies where the command is typed, not beside the timeline.
 fn theme(typed: Option<&str>) -> Result<Option<String>, Failure> {
-    let Some(name) = typed.filter(|name| name.ends_with(".toml")) else { return Ok(typed.map(str::to_owned)) };
+    let Some(name) = typed.filter(|name| Path::new(name).extension().is_some_and(|ending| ending == "toml")) else {
+        return Ok(typed.map(str::to_owned));
+    };
     let path = Path::new(name);
     std::fs::metadata(path).map_err(|error| Failure::read(path, error))?;
     let whole = std::path::absolute(path).map_err(|error| Failure::read(path, error))?;

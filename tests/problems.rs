@@ -45,7 +45,7 @@ fn judged(asked: &str, given: &str) -> Vec<String> {
 }
 
 /// The verdict and the witness of each claim made in a position.
-fn verdicts(fen: &str, claims: [String; 2]) -> Vec<(Verdict, String)> {
+fn verdicts(fen: &str, claims: &[String; 2]) -> Vec<(Verdict, String)> {
     let text = format!("[[scene]]\nfen = \"{fen}\"\ncues = [{{ text = \"-\", claim = {claims:?} }}]\n");
     let (timeline, _) = plyreel::timeline::parse(&Source::new("problems.toml", &*text));
     let (game, diagnostics) = plyreel::game::resolve(&timeline, &PgnFiles::new());
@@ -64,10 +64,11 @@ fn problems_have_the_keys_that_another_program_finds() {
     assert_eq!((published, compositions), (27, 9));
     let most = if cfg!(debug_assertions) { 3 } else { 4 };
     let judging: Vec<&Problem> = problems.iter().filter(|problem| problem.moves <= most).collect();
-    let lines: String = judging.iter().map(|problem| format!("{};{}\n", problem.fen, problem.moves)).collect();
+    let lines: Vec<String> = judging.iter().map(|problem| format!("{};{}\n", problem.fen, problem.moves)).collect();
+    let lines = lines.concat();
     let judge = std::thread::spawn(move || judged("--keys", &lines));
     for Problem { moves, key, fen, whose } in &problems {
-        let found = verdicts(fen, [format!("mate in {moves}"), format!("mate in {}", moves - 1)]);
+        let found = verdicts(fen, &[format!("mate in {moves}"), format!("mate in {}", moves - 1)]);
         assert_eq!((found[0].0, found[1].0), (Verdict::Proven, Verdict::Refuted), "{whose}, {fen}: {found:?}");
         let first =
             found[0].1.split(' ').next().unwrap_or_default().trim_start_matches(|sign: char| !sign.is_alphabetic());
@@ -87,8 +88,9 @@ fn ends_of_games_are_where_their_moves_lead() {
         ends.iter().map(|Problem { moves, key, fen, .. }| format!("{moves};{key};{fen}")).collect();
     assert_eq!(judged("--ends", text), expected);
     let files = PgnFiles::from([("ends.pgn".to_owned(), Ok(Arc::new(Source::new("ends.pgn", text))))]);
-    let scenes: String =
+    let scenes: Vec<String> =
         (1..=ends.len()).map(|number| format!("[[scene]]\npgn = \"ends.pgn\"\ngame = {number}\n")).collect();
+    let scenes = scenes.concat();
     let (timeline, mut diagnostics) = plyreel::timeline::parse(&Source::new("ends.toml", &*scenes));
     let (game, found) = plyreel::game::resolve(&timeline, &files);
     diagnostics.extend(found);

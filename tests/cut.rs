@@ -21,7 +21,7 @@ fn samples(recording: &Recording) -> Vec<f32> {
 }
 
 /// Where the body of the first box of this kind begins.
-fn place(file: &[u8], kind: &[u8; 4]) -> usize {
+fn place(file: &[u8], kind: [u8; 4]) -> usize {
     file.windows(4).position(|window| window == kind).expect("the box is there") + 4
 }
 
@@ -110,7 +110,7 @@ fn a_wav_file_from_a_pipe_is_as_long_as_its_samples() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("piped.wav");
     let mut file = coded(&path, 48_000, &["-c:a", "pcm_s16le"]);
-    let size = place(&file, b"data");
+    let size = place(&file, *b"data");
     file[size..size + 4].fill(0xFF);
     file[4..8].fill(0xFF);
     fs::write(&path, &file).unwrap();
@@ -129,13 +129,13 @@ fn a_track_that_does_not_count_in_samples_is_as_long_as_it_was() {
         let (length, before) = (recording.samples(), samples(&recording));
         // Half as many ticks, each twice as long.
         let half = |number: u32| number.div_ceil(2);
-        let header = place(&file, b"mdhd");
+        let header = place(&file, *b"mdhd");
         change(&mut file, header + 12, half);
         change(&mut file, header + 16, half);
-        let times = place(&file, b"stts");
+        let times = place(&file, *b"stts");
         let entries = u32::from_be_bytes(file[times + 4..times + 8].try_into().unwrap()) as usize;
         (0..entries).for_each(|entry| change(&mut file, times + 8 + 8 * entry + 4, half));
-        let edit = place(&file, b"elst");
+        let edit = place(&file, *b"elst");
         change(&mut file, edit + 12, half);
         fs::write(&path, &file).unwrap();
         let recording = Recording::open(&path).unwrap();
@@ -174,7 +174,7 @@ fn what_a_trimming_cut_away_is_not_passed_on() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("voice.m4a");
     let mut file = coded(&path, 48_000, &["-c:a", "aac"]);
-    let edit = place(&file, b"elst");
+    let edit = place(&file, *b"elst");
     // Two seconds later in the track's clock, and as much shorter in the movie's, which counts in milliseconds.
     change(&mut file, edit + 12, |from| from + 96_000);
     change(&mut file, edit + 8, |length| length - 2000);

@@ -233,10 +233,11 @@ tables that are made when they are first needed and kept; so are more with a
 folder of Syzygy tables (--syzygy). A table of five men takes up to half a
 minute of two cores, which comes on top of --budget: two at most are made for
 one composition, and none if less than the usual 5 s is asked for. Beyond that a
-result is proven by a line that forces it, or by all positions that can arise,
-as far as the budget reaches (what is asked of one composition of more men
-shares it); else it is open. The fifty-move rule does not count in compositions
-(Codex 2019, art. 17): a win that needs longer is a win.
+result is proven by a line that forces it, or by all positions that can arise
+(with pawns and at most one piece, a formation of pawns at a time), as far as
+the budget reaches (what is asked of one composition of more men shares it);
+else it is open. The fifty-move rule does not count in compositions (Codex 2019,
+art. 17): a win that needs longer is a win.
 
 JSON: { diagnostics, title, reports: [ { name, credit, fen, white, black, gbr,
 men, stipulation, verdict, witness, soundness, summary, solution: [text],

@@ -5,8 +5,8 @@
 //!
 //! What the laws decide at once (check, mate, stalemate, the only legal move) is looked at. A mate within a number of
 //! moves is searched to the end (`mate`). Four men and fewer are decided by endgame tables made on demand (`tables`);
-//! with more, a result is decided where a short mate or the graph of all that can arise (`graph`) settles it within the
-//! [`Budget`]. What `only` makes of moves that waste time stands there. Neither repetition nor the fifty-move rule ends a
+//! with more, a result is decided where a short mate, the slices of a pawn ending (`slices`) or the graph of all that can
+//! arise (`graph`) settles it within the [`Budget`]. What `only` makes of moves that waste time stands there. Neither repetition nor the fifty-move rule ends a
 //! line of a composition (Codex for Chess Composition 2019, art. 17 and 18), so they play no part here.
 
 mod budget;
@@ -25,6 +25,7 @@ mod notation;
 mod only;
 mod outcome;
 mod report;
+mod slices;
 mod stipulation;
 mod syzygy;
 mod tables;

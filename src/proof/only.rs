@@ -12,6 +12,7 @@ use super::ending::{Bounds, Ending};
 use super::graph::{Graph, Returning};
 use super::notation::{after, one};
 use super::outcome::{after_each, outlook};
+use super::slices::{self, For};
 use crate::game::rules::{self, listed};
 use shakmaty::{Chess, Move, Position};
 
@@ -70,8 +71,7 @@ fn standing(position: &Chess, played: Move, goal: Ending, all: Vec<(Move, Bounds
         standing.duals = equal;
         return standing;
     }
-    let never_back = Graph::explore(position, Returning::Fails, budget);
-    for (chosen, bounds) in never_back.root_moves().filter(|(chosen, _)| equal.contains(chosen)) {
+    for (chosen, bounds) in never_back(position, &equal, budget) {
         let bounds = bounds.seen_by(position.turn());
         if bounds.high < goal {
             standing.wasting.push(chosen);
@@ -82,6 +82,18 @@ fn standing(position: &Chess, played: Move, goal: Ending, all: Vec<(Move, Bounds
         }
     }
     standing
+}
+
+/// What these moves come to if whoever comes back to the position has lost.
+fn never_back(position: &Chess, moves: &[Move], budget: Budget) -> Vec<(Move, Bounds)> {
+    let asked = |all: Vec<(Move, Bounds)>| -> Vec<(Move, Bounds)> {
+        all.into_iter().filter(|(chosen, _)| moves.contains(chosen)).collect()
+    };
+    let sliced = slices::explore(position, For::EveryMove, budget).and_then(|slices| slices.without_return(position));
+    match sliced.map(asked) {
+        Some(known) if known.iter().all(|(_, bounds)| bounds.known().is_some()) => known,
+        _ => asked(Graph::explore(position, Returning::Fails, budget).root_moves().collect()),
+    }
 }
 
 /// `1.Kf6 and Kf7`: the number once, the moves in alphabetical order.

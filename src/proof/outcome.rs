@@ -7,6 +7,7 @@ use super::graph::{self, Graph, Returning};
 use super::known::{self, ending_of};
 use super::mate::{Outcome as Mate, Search};
 use super::notation::{after, numbered, one};
+use super::slices::{self, Explored, For};
 use super::tables::Worth;
 use super::{Budget, Syzygy};
 use crate::game::rules;
@@ -17,6 +18,9 @@ const SHORT: u32 = 4;
 
 /// A line from the tables shows so many plies.
 const SHOWN: u32 = 12;
+
+/// A line from the slices shows so many plies.
+const LINE: usize = 24;
 
 /// What is known of a position's result, and by what.
 #[derive(Clone, Debug)]
@@ -41,8 +45,13 @@ pub(super) fn outlook(position: &Chess, budget: Budget) -> Outlook {
     if forced.known().is_some() {
         return Outlook { bounds: forced, witness: told.join("; ") };
     }
+    let sliced = slices::explore(position, For::Itself, budget);
+    let of_slices = sliced.as_ref().map_or(forced, |slices| slices.bounds(position));
+    if let (Some(slices), Some(ending)) = (&sliced, of_slices.known()) {
+        return known(ending, told_by_slices(slices, position, ending, budget));
+    }
     let graph = Graph::explore(position, Returning::Allowed, budget);
-    let bounds = graph.root().and(graph::at_sight(position)).and(forced);
+    let bounds = graph.root().and(graph::at_sight(position)).and(forced).and(of_slices);
     let mut witness = match bounds.known() {
         Some(ending) if graph.root().known() == Some(ending) && ending != Ending::Draw => {
             format!("{ending}: {}", forcing_line(position, &graph.line(), budget))
@@ -122,6 +131,17 @@ fn forced(position: &Chess, budget: Budget) -> (Bounds, Vec<String>) {
         }
     }
     (bounds, told)
+}
+
+/// The winning line, or how much was looked at.
+fn told_by_slices(slices: &Explored, position: &Chess, ending: Ending, budget: Budget) -> String {
+    if ending == Ending::Draw {
+        let count = slices.len();
+        return format!(
+            "neither side can force a win: looked at whole, with all that can arise in them, were {count} formations of pawns"
+        );
+    }
+    format!("{ending}: {}", forcing_line(position, &slices.line(position, LINE), budget))
 }
 
 /// A line that forces something: where it is cut, or where the tables go on, it says so.
@@ -205,13 +225,25 @@ pub(super) fn after_each(position: &Chess, budget: Budget) -> Vec<(Move, Bounds)
         let exact = |chosen| outlook(&after(position, chosen), budget).bounds.seen_by(turn);
         return legal.into_iter().map(|chosen| (chosen, exact(chosen))).collect();
     }
+    let sliced = slices::explore(position, For::EveryMove, budget);
+    let of_slices = |after: &Chess| match &sliced {
+        Some(slices) => slices.bounds(after),
+        None => graph::at_sight(after),
+    };
+    if sliced.is_some() {
+        let all: Vec<(Move, Bounds)> =
+            legal.iter().map(|chosen| (*chosen, of_slices(&after(position, *chosen)).seen_by(turn))).collect();
+        if all.iter().all(|(_, bounds)| bounds.known().is_some()) {
+            return all;
+        }
+    }
     let graph = Graph::explore(position, Returning::Allowed, budget);
     let share = budget.part(legal.len() as u64);
     graph
         .root_moves()
         .map(|(chosen, bounds)| {
             let after = after(position, chosen);
-            let mut bounds = bounds.and(graph::at_sight(&after));
+            let mut bounds = bounds.and(of_slices(&after));
             if bounds.known().is_none() {
                 if let Some(known) = at_once(&after, budget) {
                     bounds = known.bounds;

@@ -186,6 +186,16 @@ fn a_mate_of_any_length_is_counted_where_the_tables_reach() {
     assert!(ruling(rook, "", &format!("mate in {}", moves + 1)).1.ends_with(&format!("(mate in {moves})")));
 }
 
+/// Theory, which the graph finds too, by a million positions: the side with the pawn more cannot get through. Here few
+/// slices show it.
+#[test]
+fn a_pawn_ending_of_more_men_is_decided_by_its_slices() {
+    let held = "8/8/p1k5/P7/KP6/8/8/8 w - - 0 1";
+    let found = findings_within(held, "", &["draw", "White wins"], Budget::of(1_000_000));
+    assert_eq!((found[0].verdict, found[1].verdict), (Verdict::Proven, Verdict::Refuted), "{found:?}");
+    assert!(found[0].witness.contains("formations of pawns"), "{}", found[0].witness);
+}
+
 /// A share of a large budget may still ask for tables of five men, a small budget may not, and a composition asks for
 /// those of its first two materials only.
 #[test]

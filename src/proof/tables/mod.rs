@@ -10,7 +10,7 @@
 
 mod backwards;
 mod builder;
-mod men;
+pub mod men;
 mod shape;
 mod stored;
 
@@ -268,6 +268,15 @@ pub fn probe(position: &Chess, five: bool) -> Option<Worth> {
         }
     }
     best
+}
+
+/// The worth of a placement of at most four men, the kings among them, in which nothing stands to be taken in passing.
+pub fn worth_of(placement: Placement) -> Worth {
+    let (settled, key) = placement.settled();
+    if men::cannot_mate(settled.men()) {
+        return Worth::Draw;
+    }
+    Worth::of_cell(table(settled.men(), key).cell(&settled))
 }
 
 /// A number for a position's men, the same for all placements of one material; `None` for more men than tables hold.

@@ -111,6 +111,49 @@ fn study(fen: &str) -> Study {
     Study { start: Position::read(fen).0.expect("a legal position"), lines: Vec::new() }
 }
 
+/// What is played of a talk about one position.
+fn moves_in(fen: &str, transcript: &Transcript) -> Vec<String> {
+    let language = Language::named("en").expect("English");
+    let wish = Wish { headings: vec![Heading::default()], ..Wish::default() };
+    let text = draft(transcript, &language, &[study(fen)], &wish).text;
+    played(&text, &spoken::no_pgn()).into_iter().map(|played| played.san).collect()
+}
+
+#[test]
+fn a_pawn_is_no_way_round_a_threat() {
+    let said = "he is threatening mate on f seven obviously knight f six stops it. knight c three";
+    let moves =
+        moves_in("r1bqkbnr/pppp1ppp/2n5/4p2Q/2B1P3/8/PPPP1PPP/RNB1K1NR b KQkq - 3 3", &transcript(said.split(' ')));
+    assert_eq!(moves, ["Nf6", "Nc3"]);
+}
+
+#[test]
+fn squares_in_a_list_are_places() {
+    let said =
+        "The black king on c seven has c six, c eight, b six, b seven and b eight. Queen g three check, king c six.";
+    let moves = moves_in("8/2k4p/5N2/3R4/8/pK1Q4/8/8 w - - 0 1", &transcript(said.split(' ')));
+    assert_eq!(moves, ["Qg3+", "Kc6"]);
+}
+
+#[test]
+fn a_silence_between_phrases_ends_a_sentence() {
+    let said = "and that is what white wants to; knight f three knight c six; bishop c four";
+    let mut words = transcript(said.split(' ')).words;
+    // The recogniser writes no stops, and leaves a second between its phrases.
+    let (mut phrase, mut behind) = (0, 0);
+    for word in &mut words {
+        let ends = word.text.ends_with(';');
+        word.text = word.text.trim_end_matches(';').to_owned();
+        let later = |time: Time| Time::from_millis(time.as_micros() / 1000 + behind);
+        (word.start, word.end, word.phrase) = (later(word.start), later(word.end), phrase);
+        if ends {
+            (phrase, behind) = (phrase + 1, behind + 1000);
+        }
+    }
+    let fen = "rnbqkbnr/pppp1ppp/8/4p3/4P3/8/PPPP1PPP/RNBQKBNR w KQkq - 0 2";
+    assert_eq!(moves_in(fen, &Transcript::from_words(words)), ["Nf3", "Nc6", "Bc4"]);
+}
+
 #[test]
 fn twenty_minutes_are_drafted() {
     let bridge = narrations("untouched").into_iter().find(|told| told.name == "bridge").expect("a long narration");

@@ -151,6 +151,18 @@ fn nothing_comes_between_the_moves_of_one_cue() {
     assert_eq!(moves(&text).concat(), ["c7 Rd6+ Kb5", "Rd5+", "Kb4"].concat(), "{text}");
 }
 
+#[test]
+fn nothing_comes_between_a_sure_scene_and_the_next() {
+    let next = format!("\n[[scene]]\nname = \"Two\"\nat = \"0:11\"\nfen = \"{FEN}\"\ncues = []\n");
+    let sure = "  { at = \"0:02\", play = \"c7\" },\n";
+    let text = again(&(scene(sure) + &next), WORDS).expect("lines can come and go");
+    assert_eq!(parsed(&text).scenes[0].cues.len(), 1, "{text}");
+    // A doubt behind it, and the words are listened to.
+    let doubtful = format!("{sure}  {{ at = \"0:05\", play = \"Rd7\" }},  # ? 0.3 \"rook\": Rd7\n");
+    let text = again(&(scene(&doubtful) + &next), WORDS).expect("lines can come and go");
+    assert_eq!(moves(&text)[..3], LINE[..3], "{text}");
+}
+
 fn plyreel(folder: &Path, arguments: &[&str]) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_plyreel"));
     command.args(arguments).current_dir(folder).env_remove("HOME").env_remove("XDG_CACHE_HOME").stdin(Stdio::null());

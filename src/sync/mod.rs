@@ -21,7 +21,7 @@ pub use edit::with_narration;
 use crate::draft::Language;
 use crate::game::Game;
 use crate::narration::Speech;
-use crate::narration::transcript::Transcript;
+use crate::narration::transcript::{Timing, Transcript};
 use crate::source::{Source, Span};
 use crate::timeline::Timeline;
 use crate::units::Time;
@@ -86,12 +86,35 @@ pub fn sync(source: &Source, timeline: &Timeline, game: &Game, take: &Take) -> S
     let placed = match take.old_words {
         Some(old) => {
             let pairs = align::align(old, take.words);
-            place::by_words(&moments, old, take.words, &pairs)
+            let words = retold(old, take, &pairs);
+            place::by_words(&moments, old, words.as_ref().unwrap_or(take.words), &pairs)
         }
         None => place::by_anchors(&moments, &hear::anchors(&moments, take.words, take.language), take.words),
     };
     let placed = place::settled(&moments, placed, take);
     edit::edited(source, &moments, &placed)
+}
+
+/// The new take's words where only its phrases have times, each as long, beside the others, as it was in the old take.
+/// The words stay the same, and their order, so that pairs of words stay pairs.
+fn retold(old: &Transcript, take: &Take, pairs: &[(usize, usize)]) -> Option<Transcript> {
+    let is_guessed = take.words.words.iter().any(|word| word.timing == Timing::Guessed);
+    let speech = take.speech.filter(|_| is_guessed)?;
+    let lasted = |word: usize| {
+        let pair = pairs.binary_search_by_key(&word, |pair| pair.1).ok()?;
+        let word = pairs[pair].0;
+        let said = &old.words[word];
+        // A pause belongs to the word before it, and words that were not told apart share their time.
+        let apart = |other: Option<usize>| {
+            let other = other.and_then(|other| old.words.get(other));
+            other.is_none_or(|other| other.end <= said.start || other.start >= said.end && other.start > said.start)
+        };
+        let ends = said.text.ends_with(|sign: char| !sign.is_alphanumeric());
+        let is_own = said.timing == Timing::Given && !ends && apart(word.checked_sub(1)) && apart(Some(word + 1));
+        is_own.then(|| said.end.since(said.start))
+    };
+    let retold = take.words.refined_by(speech, &lasted);
+    (retold.words.len() == take.words.words.len()).then_some(retold)
 }
 
 #[cfg(test)]

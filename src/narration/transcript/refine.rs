@@ -24,14 +24,22 @@ impl Transcript {
     /// times of their own for words, and phrases without speech, stay as they are.
     #[must_use]
     pub fn refined(&self, speech: &Speech) -> Transcript {
+        self.refined_by(speech, &|_| None)
+    }
+
+    /// The same where it is known of some words, by their number, how long they took when somebody else said them:
+    /// beside each other that tells more than their letters do.
+    #[must_use]
+    pub fn refined_by(&self, speech: &Speech, lasted: &dyn Fn(usize) -> Option<Duration>) -> Transcript {
         let mut words = self.words.clone();
         let mut before = Time::ZERO;
         for (number, phrase) in self.phrases.iter().enumerate() {
             let next = self.phrases.get(number + 1).map(|next| next.start);
+            let lasted: Vec<Option<Duration>> = phrase.words.clone().map(lasted).collect();
             let own = &mut words[phrase.words.clone()];
             if own.iter().all(|word| word.timing == Timing::Guessed) {
                 let stretches = stretches(phrase, before, next, speech);
-                lay(own, &stretches);
+                lay(own, &shares(own, &lasted), &stretches);
             }
             before = own.last().map_or(before, |word| word.end);
         }
@@ -57,17 +65,36 @@ fn stretches(phrase: &Phrase, before: Time, next: Option<Time>, speech: &Speech)
     .collect()
 }
 
+/// How long words take, beside each other: as long as they were heard to take, or by their letters.
+fn shares(words: &[Word], lasted: &[Option<Duration>]) -> Vec<f64> {
+    /// A word may have taken so many times what its letters say, or so few; beyond that there was a pause in it, or it
+    /// was another word.
+    const STRETCHED: f64 = 2.5;
+    let letters: Vec<f64> = words.iter().map(|word| share(&word.text) as f64).collect();
+    let known =
+        || letters.iter().zip(lasted).filter_map(|(letters, lasted)| Some((*letters, (*lasted)?.as_secs_f64())));
+    let (sum, seconds) = known().fold((0.0, 0.0), |sum, word| (sum.0 + word.0, sum.1 + word.1));
+    if sum == 0.0 || seconds == 0.0 {
+        return letters;
+    }
+    let unit = seconds / sum;
+    let length = |(letters, lasted): (&f64, &Option<Duration>)| {
+        let guessed = letters * unit;
+        lasted.map_or(guessed, |lasted| lasted.as_secs_f64().clamp(guessed / STRETCHED, guessed * STRETCHED))
+    };
+    letters.iter().zip(lasted).map(length).collect()
+}
+
 /// Deals the words out to the stretches, in order, so that each gets about as much as it can hold.
-fn lay(words: &mut [Word], stretches: &[Range<Time>]) {
+fn lay(words: &mut [Word], shares: &[f64], stretches: &[Range<Time>]) {
     if stretches.is_empty() || words.is_empty() {
         return;
     }
     let lengths: Vec<f64> = stretches.iter().map(|run| run.end.since(run.start).as_secs_f64()).collect();
-    let shares: Vec<f64> = words.iter().map(|word| share(&word.text) as f64).collect();
     let unit = lengths.iter().sum::<f64>() / shares.iter().sum::<f64>();
     // `said[n]`: how long the first `n` words last.
     let mut said = vec![0.0];
-    for share in &shares {
+    for share in shares {
         said.push(said[said.len() - 1] + share * unit);
     }
     let count = words.len();
@@ -140,6 +167,18 @@ mod tests {
             refined.words.iter().map(|word| (word.start.as_micros() / 1000, word.text.as_str())).collect();
         assert_eq!((starts[0], starts[3]), ((1000, "The"), (3500, "and")), "{starts:?}");
         assert_eq!((refined.words[2].end, refined.words[7].end), (ms(2100), ms(5000)));
+    }
+
+    #[test]
+    fn words_last_beside_each_other_as_they_did_before() {
+        let transcript = Transcript::from_phrases([(ms(0), ms(1000), "rook takes")]);
+        let speech = Speech::of_runs(vec![ms(0)..ms(1000)]);
+        let took = |word: usize| Some(Duration::from_millis([400, 300][word]));
+        assert_eq!(transcript.refined(&speech).words[1].start.as_micros() / 1000, 454);
+        assert_eq!(transcript.refined_by(&speech, &took).words[1].start.as_micros() / 1000, 571);
+        // What took a long time was a pause as well.
+        let paused = |word: usize| Some(Duration::from_millis([4000, 300][word]));
+        assert!(transcript.refined_by(&speech, &paused).words[1].start < ms(850));
     }
 
     #[test]

@@ -4,7 +4,6 @@ mod films;
 
 use films::{Film, run};
 use std::fs;
-use std::path::Path;
 use std::process::Output;
 
 /// The film with more in its heading.
@@ -65,8 +64,31 @@ fn words_and_lines_are_not_written_over_either() {
     refused(&film, &["kit", "film.toml", "--words", "film.vtt", "-o", ".", "--force"], "`film.vtt` is the transcript");
     refused(&film, &["draft", "--words", "film.vtt", "--fen", fen, "-o", "film.vtt", "--force"], "the transcript");
     refused(&film, &["sync", "film.toml", "--words", "film.vtt", "-o", "film.vtt", "--force"], "the transcript");
+    let pgn = "[SetUp \"1\"]\n[FEN \"8/k1P5/p7/K7/8/8/8/8 w - - 0 1\"]\n\n1. c8=R *\n";
+    fs::write(at("games.txt"), pgn).unwrap();
+    fs::write(at("lines.md"), "[[scene]]\npgn = \"games.txt\"\n").unwrap();
+    let draft = ["draft", "--words", "film.vtt", "--pgn", "games.txt", "-o", "games.txt", "--force"];
+    refused(&film, &draft, "`games.txt` is the file of lines");
+    refused(&film, &["prove", "lines.md", "-o", "games.txt"], "`games.txt` is the game file");
+    refused(&film, &["prove", "lines.md", "-o", "lines.md"], "`lines.md` is the timeline");
+    assert_eq!(fs::read_to_string(at("games.txt")).unwrap(), pgn);
     assert!(fs::read(at("film.vtt")).unwrap() == before);
     assert!(!at("film.srt").exists());
+}
+
+#[test]
+fn templates_and_styles_are_not_written_over_either() {
+    let film = with("description = \"template.png\"");
+    let at = |name: &str| film.folder().join(name);
+    fs::write(at("template.png"), "{title}").unwrap();
+    refused(&film, &["still", "film.toml", "--at", "1", "-o", "template.png"], "the description's template");
+    assert_eq!(fs::read_to_string(at("template.png")).unwrap(), "{title}");
+    let film = with("style = \"series.toml\"");
+    let at = |name: &str| film.folder().join(name);
+    fs::write(at("series.toml"), "[film]\nfps = 30\n").unwrap();
+    fs::write(at("film.vtt"), "WEBVTT\n\n00:01.000 --> 00:04.000\nThe pawn goes on.\n").unwrap();
+    refused(&film, &["sync", "film.toml", "--words", "film.vtt", "-o", "series.toml", "--force"], "the style");
+    assert_eq!(fs::read_to_string(at("series.toml")).unwrap(), "[film]\nfps = 30\n");
 }
 
 #[cfg(unix)]
@@ -82,24 +104,4 @@ fn a_pipe_is_written_to_and_stays_a_pipe() {
     assert!(fs::metadata(&pipe).unwrap().file_type().is_fifo());
     assert!(in_folder(&film, &["still", "film.toml", "--at", "2", "-o", "file.png"]).status.success());
     assert!(read.join().unwrap() == fs::read(film.folder().join("file.png")).unwrap());
-    assert!(Path::new("/dev/null").metadata().unwrap().file_type().is_char_device());
-}
-
-#[test]
-fn a_kit_that_cannot_be_whole_leaves_the_kit_before_it() {
-    let film = Film::new();
-    assert!(in_folder(&film, &["kit", "-q", "film.toml", "-o", "kit"]).status.success());
-    let kit = film.folder().join("kit");
-    let names = || {
-        let mut names: Vec<_> = fs::read_dir(&kit).unwrap().map(|entry| entry.unwrap().file_name()).collect();
-        names.sort();
-        names
-    };
-    let before = names();
-    let barred = fs::read_dir(&kit).unwrap().map(|entry| entry.unwrap().path()).filter(|path| path.is_file()).max();
-    fs::remove_file(barred.as_ref().unwrap()).unwrap();
-    fs::create_dir(barred.unwrap()).unwrap();
-    let output = in_folder(&film, &["kit", "-q", "film.toml", "-o", "kit", "--force"]);
-    assert_eq!(output.status.code(), Some(3));
-    assert_eq!(names(), before);
 }

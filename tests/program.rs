@@ -182,44 +182,6 @@ fn a_moment_that_is_none_is_told_why() {
 }
 
 #[test]
-fn nothing_is_written_over_what_the_film_is_made_of() {
-    let (folder, film) = small_film();
-    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
-    // A recording may have the very name that the film would get.
-    fs::copy("out-example/narration.ogg", at("film.mp4")).unwrap();
-    fs::write(at("template.png"), "{title}").unwrap();
-    let more = "fps = 24\nnarration = \"film.mp4\"\ndescription = \"template.png\"";
-    fs::write(&film, SMALL.replace("fps = 24", more)).unwrap();
-    fs::copy(&film, at("odd.md")).unwrap();
-    fs::copy(&film, at("film.webp")).unwrap();
-    fs::write(at("talk.txt"), "[0:01] c8 queen.").unwrap();
-    fs::write(at("lines.toml"), "[FEN \"8/k1P5/p7/K7/8/8/8/8 w - - 0 1\"]\n\n1. c8=Q *\n").unwrap();
-    let film = film.to_str().unwrap().to_owned();
-    let before: Vec<(String, Vec<u8>)> =
-        names_in(folder.path()).into_iter().map(|name| (name.clone(), fs::read(at(&name)).unwrap())).collect();
-    let (webp, odd, template) = (at("film.webp"), at("odd.md"), at("template.png"));
-    let (talk, lines) = (at("talk.txt"), at("lines.toml"));
-    for arguments in [
-        &["clip", &film][..],
-        &["clip", &film, "-o", folder.path().to_str().unwrap()],
-        &["clip", &film, "-o", &at("./film.mp4")],
-        &["still", &film, "--at", "1", "-o", &template],
-        &["replay", &webp, "-o", &webp],
-        &["prove", &odd, "-o", &odd],
-        &["draft", "--words", &talk, "--pgn", &lines, "-o", &lines, "--force"],
-        &["sync", &film, "--words", &talk, "-o", &talk, "--force"],
-    ] {
-        let output = run(arguments);
-        assert_eq!(code(&output), 2, "{arguments:?}: {}", text(&output.stderr));
-        assert!(text(&output.stderr).contains("would be written over"), "{arguments:?}: {}", text(&output.stderr));
-    }
-    assert_eq!(names_in(folder.path()).len(), before.len());
-    for (name, bytes) in before {
-        assert_eq!(fs::read(at(&name)).unwrap(), bytes, "{name}");
-    }
-}
-
-#[test]
 fn many_files_go_into_a_folder_and_a_film_that_is_watched_into_a_file() {
     let (folder, film) = small_film();
     let film = film.to_str().unwrap();

@@ -175,6 +175,7 @@ fn make_part(arguments: &Clip, share: Share, cache: Option<&Cache>, talk: &Talk)
     inputs::spare(&path, &films[0])?;
     let film = &films[0].film;
     let settings = render::settings(&arguments.wish, arguments.jobs);
+    render::make_ready(settings);
     let frames = options::frames(&films[0], &arguments.wish.part)?;
     let pictures: Vec<Layered> = Layer::of(film).iter().map(|&layer| Layered::new(film, layer)).collect();
     let works = pictures.iter().map(|of| Work::new(of, frames.clone(), settings)).collect::<Result<Vec<_>, _>>()?;

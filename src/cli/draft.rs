@@ -2,7 +2,7 @@
 
 use super::args::{Format, Talk};
 use super::failure::Failure;
-use super::inputs::spare_file;
+use super::inputs::spare_given;
 use super::load::{pgn_files, read_text};
 use super::output::{Output, folder_of};
 use super::{report, rewrite, words};
@@ -72,10 +72,10 @@ pub fn run(arguments: &DraftArguments, talk: &Talk) -> Result<(), Failure> {
             "is already there and was left as it is; `--pin` keeps what was corrected in it, `--force` replaces it";
         return Err(Failure::Usage(format!("`{}` {text}", output.display())));
     }
-    let read = [("the transcript", Some(&arguments.words)), ("the recording", arguments.narration.as_ref())];
-    for (what, input) in read.into_iter().chain([("the file of lines", arguments.pgn.as_ref())]) {
-        input.map_or(Ok(()), |input| spare_file(output, what, input))?;
-    }
+    let (recording, lines) = (arguments.narration.as_ref(), arguments.pgn.as_ref());
+    let given =
+        [("the transcript", Some(&arguments.words)), ("the recording", recording), ("the file of lines", lines)];
+    spare_given(output, &given)?;
     let language = words::language(&arguments.language)?;
     let transcript = words::read(&arguments.words, talk)?;
     let (studies, headings) = studies(arguments, talk)?;

@@ -5,8 +5,9 @@ use super::load::Loaded;
 use super::output::folder_of;
 use super::render::Order;
 use super::rewrite::is_same_file;
-use crate::timeline::SceneBody;
-use std::path::Path;
+use crate::source::Source;
+use crate::timeline::{SceneBody, Timeline};
+use std::path::{Path, PathBuf};
 
 /// What a recording is to the film.
 pub const NARRATION: &str = "the narration";
@@ -19,9 +20,10 @@ pub struct Input<'a> {
     pub name: &'a str,
 }
 
-/// The files and folders that a film's pictures and sound are made of, but for the timeline itself.
-pub fn named(loaded: &Loaded) -> Vec<Input<'_>> {
-    let film = &loaded.timeline.film;
+/// The files and folders that a film's pictures and sound are made of, but for the timeline itself; `theme` is the file
+/// of colours given beside it.
+pub fn named<'a>(timeline: &'a Timeline, theme: Option<&'a str>) -> Vec<Input<'a>> {
+    let film = &timeline.film;
     let settings = [
         (NARRATION, &film.narration),
         ("the style", &film.style),
@@ -31,8 +33,8 @@ pub fn named(loaded: &Loaded) -> Vec<Input<'_>> {
     ];
     let mut inputs: Vec<Input> =
         settings.into_iter().filter_map(|(what, name)| Some(Input { what, name: &name.as_ref()?.value })).collect();
-    inputs.extend(loaded.theme_file.as_deref().map(|name| Input { what: "the theme", name }));
-    inputs.extend(loaded.timeline.scenes.iter().filter_map(|scene| match &scene.body {
+    inputs.extend(theme.map(|name| Input { what: "the theme", name }));
+    inputs.extend(timeline.scenes.iter().filter_map(|scene| match &scene.body {
         SceneBody::Pgn { file, .. } => Some(Input { what: "the game file", name: &file.value }),
         _ => None,
     }));
@@ -46,13 +48,25 @@ pub fn spare_all(orders: &[Order]) -> Result<(), Failure> {
 
 /// Refuses to write to a file that this film is made of.
 pub fn spare(path: &Path, loaded: &Loaded) -> Result<(), Failure> {
-    let timeline = loaded.source.path();
-    spare_file(path, "the timeline", timeline)?;
-    let folder = folder_of(timeline);
-    let description = loaded.timeline.film.description.as_ref();
+    spare_film(path, &loaded.source, &loaded.timeline, loaded.theme_file.as_deref())
+}
+
+/// The same of a film that is read only in part: its text, what it says, the file of colours given beside it.
+pub fn spare_film(path: &Path, source: &Source, timeline: &Timeline, theme: Option<&str>) -> Result<(), Failure> {
+    spare_file(path, "the timeline", source.path())?;
+    let folder = folder_of(source.path());
+    let description = timeline.film.description.as_ref();
     let description = description.map(|name| Input { what: "the description's template", name: &name.value });
-    let mut inputs = named(loaded).into_iter().chain(description);
+    let mut inputs = named(timeline, theme).into_iter().chain(description);
     inputs.try_for_each(|input| spare_file(path, input.what, &folder.join(input.name)))
+}
+
+/// Refuses to write to a file that was given for the same work.
+pub fn spare_given(path: &Path, given: &[(&str, Option<&PathBuf>)]) -> Result<(), Failure> {
+    given
+        .iter()
+        .filter_map(|(what, input)| Some((what, (*input)?)))
+        .try_for_each(|(what, input)| spare_file(path, what, input))
 }
 
 /// Refuses to write to a file that is read for the same work.

@@ -2,7 +2,7 @@
 
 use super::args::{Format, Talk};
 use super::failure::Failure;
-use super::inputs::{self, spare_file};
+use super::inputs;
 use super::load::{self, Loaded};
 use super::output::{self, Folder, folder_of};
 use super::png_file;
@@ -92,10 +92,11 @@ pub fn run(arguments: &Kit, talk: &Talk) -> Result<(), Failure> {
     if !arguments.force {
         nothing_there(&paths)?;
     }
+    let (words, template) = (arguments.words.as_ref(), arguments.template.as_ref());
+    let given = [("the transcript", words), ("the description's template", template)];
     for path in &paths {
         inputs::spare(path, &loaded)?;
-        let given = [("the transcript", &arguments.words), ("the description's template", &arguments.template)];
-        given.iter().try_for_each(|(what, given)| given.iter().try_for_each(|given| spare_file(path, what, given)))?;
+        inputs::spare_given(path, &given)?;
     }
     write(&files, &paths)?;
     if talk.format == Format::Json {

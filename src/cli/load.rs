@@ -298,7 +298,7 @@ fn open_narration(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<Diag
         Ok(recording) => {
             if recording.is_cut_short() {
                 let message = format!("the narration `{}` is not whole", name.value);
-                let read = Time::from_micros(i64::try_from(recording.length().as_micros()).unwrap_or(i64::MAX));
+                let read = Time::ZERO + recording.length();
                 diagnostics.push(
                     Diagnostic::warning(Code::Media, name.span, message)
                         .label(format!("{read} of it can be read, and there was once more: it is cut or damaged"))

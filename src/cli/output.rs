@@ -135,7 +135,10 @@ impl Whole {
         match self.keep() {
             Ok(()) => Ok(before),
             Err(failure) => {
-                put_back(real, before);
+                // What was linked is still there under its own name, and dropping the other takes that away.
+                if !real.exists() {
+                    put_back(real, before);
+                }
                 Err(failure)
             }
         }

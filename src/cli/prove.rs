@@ -10,7 +10,7 @@ use crate::diag::{self, Code, Diagnostic};
 use crate::game::{self, Body, Game, PgnFiles};
 use crate::proof::{self, Budget, Finding, NoTree, Report, Stipulation, Verdict};
 use crate::source::{Source, Span};
-use crate::timeline::{self, FilmSettings};
+use crate::timeline::{self, Timeline};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 use std::io::{self, IsTerminal, Write as _};
@@ -22,7 +22,7 @@ const POSITIONS_A_SECOND: f64 = 5_000_000.0;
 
 /// What was asked about.
 struct Asked {
-    film: FilmSettings,
+    timeline: Timeline,
     /// The folder that names in the timeline start from.
     folder: PathBuf,
     source: Source,
@@ -39,10 +39,10 @@ pub fn run(arguments: &Prove, talk: &Talk) -> Result<(), Failure> {
     }
     let form = form(arguments, talk)?;
     let mut asked = read(arguments)?;
-    if let (Some(output), Some(file)) = (&arguments.output, &arguments.file) {
-        inputs::spare_file(output, "the timeline", file)?;
+    if let Some(output) = &arguments.output {
+        inputs::spare_film(output, &asked.source, &asked.timeline, None)?;
     }
-    let budget = proving.budget(usual, &asked.film, &asked.folder, &mut asked.diagnostics)?;
+    let budget = proving.budget(usual, &asked.timeline.film, &asked.folder, &mut asked.diagnostics)?;
     if diag::has_errors(&asked.diagnostics) {
         return refuse(talk, &asked.source, &asked.diagnostics);
     }
@@ -50,7 +50,7 @@ pub fn run(arguments: &Prove, talk: &Talk) -> Result<(), Failure> {
     proving.keep_tables();
     let findings = proving.judge(&asked.game, budget);
     let reports = reports(&asked.game, &findings, budget);
-    let title = asked.film.title.as_ref().map(|title| title.value.as_str());
+    let title = asked.timeline.film.title.as_ref().map(|title| title.value.as_str());
     let text = match form {
         Format::Json => report::json_text(&object(&asked, &reports, &findings)),
         Format::Markdown => proof::markdown(title, &reports),
@@ -104,7 +104,7 @@ fn object(asked: &Asked, reports: &[Report], findings: &[Finding]) -> Value {
         .collect();
     json!({
         "diagnostics": diag::json::values(&asked.diagnostics, &asked.source),
-        "title": asked.film.title.as_ref().map(|title| &title.value),
+        "title": asked.timeline.film.title.as_ref().map(|title| &title.value),
         "reports": reports,
         "claims": claims,
     })
@@ -178,7 +178,7 @@ fn read(arguments: &Prove) -> Result<Asked, Failure> {
     let files = folder.as_ref().map_or_else(PgnFiles::new, |folder| load::pgn_files(&timeline, folder));
     let (game, of_game) = game::resolve(&timeline, &files);
     diagnostics.extend(of_game);
-    Ok(Asked { film: timeline.film, folder: folder.unwrap_or_default(), source, game, diagnostics })
+    Ok(Asked { timeline, folder: folder.unwrap_or_default(), source, game, diagnostics })
 }
 
 /// A timeline of one scene. A stipulation becomes the task; a claim is made after the line's last move.

@@ -86,17 +86,21 @@ pub struct Made {
 /// Where a film's narration arrives when it is coded.
 type Heard = Mutex<Receiver<Result<Option<SoundTrack>, Failure>>>;
 
-/// What the coder is asked for. For rav1e, memory is made ready.
+/// What the coder is asked for.
 pub fn settings(wish: &Wish, jobs: Option<u16>) -> Settings {
     let cores = thread::available_parallelism().map_or(1, std::num::NonZero::get);
     let coder = match wish.coder {
         args::Coder::Patch => Coder::Patch,
-        args::Coder::Rav1e => {
-            keep_large_blocks();
-            Coder::Rav1e
-        }
+        args::Coder::Rav1e => Coder::Rav1e,
     };
     Settings { coder, workers: jobs.map_or(cores, usize::from), draft: wish.draft }
+}
+
+/// Memory as the coder wants it, before anything is coded.
+pub fn make_ready(settings: Settings) {
+    if settings.coder == Coder::Rav1e {
+        keep_large_blocks();
+    }
 }
 
 /// The user's cache, cleared if asked for; `None` if there is to be none.
@@ -124,6 +128,7 @@ pub fn open_cache(caching: &Caching, talk: &Talk) -> Option<Cache> {
 /// The films' chunks are in one queue, so that the cores are busy to the end; the narrations are coded beside them.
 pub fn films(orders: &[Order], settings: Settings, cache: Option<&Cache>, talk: &Talk) -> Result<Vec<Made>, Failure> {
     inputs::spare_all(orders)?;
+    make_ready(settings);
     // Listened for first, so that no moment is left in which a stop would leave the outputs' beginnings behind.
     signal::listen();
     // Opened before the work, so that a place that cannot be written is told at once.

@@ -266,7 +266,7 @@ fn only_with_line(arguments: &ReplayArguments, loaded: &Loaded, boards: &[usize]
         ref several => {
             let name = |index: &usize| match &loaded.game.scenes[*index].name {
                 Some(name) => name.clone(),
-                None => format!("the {} without a name (give it a `name`)", ordinal(index + 1)),
+                None => format!("the {} scene (give it a `name`)", ordinal(index + 1)),
             };
             let names: Vec<String> = several.iter().map(name).collect();
             let message =

@@ -2,7 +2,7 @@
 
 use super::args::{Format, Talk};
 use super::failure::Failure;
-use super::inputs::spare_file;
+use super::inputs;
 use super::load::{self, read_text};
 use super::output::folder_of;
 use super::{report, rewrite, words};
@@ -57,14 +57,17 @@ pub fn run(arguments: &Sync, talk: &Talk) -> Result<(), Failure> {
         let text = "is already there and was left as it is; `--force` replaces it";
         return Err(Failure::Usage(format!("`{}` {text}", place.display())));
     }
-    let takes = [("the transcript", Some(&arguments.words)), ("the recording", arguments.narration.as_ref())];
-    for (what, input) in takes.into_iter().chain([("the old transcript", arguments.old_words.as_ref())]) {
-        input.map_or(Ok(()), |input| spare_file(&place, what, input))?;
-    }
+    let (recording_given, old) = (arguments.narration.as_ref(), arguments.old_words.as_ref());
+    let takes =
+        [("the transcript", Some(&arguments.words)), ("the recording", recording_given), ("the old transcript", old)];
+    inputs::spare_given(&place, &takes)?;
     let language = words::language(&arguments.language)?;
     let source = Source::new(&arguments.file, read_text(&arguments.file)?);
     let folder = folder_of(&arguments.file).to_owned();
     let (timeline, mut diagnostics) = timeline::parse(&source);
+    if !rewrite::is_same_file(&place, &arguments.file) {
+        inputs::spare_film(&place, &source, &timeline, None)?;
+    }
     let (game, of_game) = game::resolve(&timeline, &load::pgn_files(&timeline, &folder));
     diagnostics.extend(of_game);
     diagnostics.retain(|diagnostic| diagnostic.severity == diag::Severity::Error);

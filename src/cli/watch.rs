@@ -79,7 +79,7 @@ fn tell(result: Result<(), Failure>, made_before: bool) -> Result<(), Failure> {
 fn watched(arguments: &Clip, films: &[Loaded]) -> Vec<PathBuf> {
     let mut files = arguments.files.clone();
     for (file, loaded) in arguments.files.iter().zip(films) {
-        for input in inputs::named(loaded) {
+        for input in inputs::named(&loaded.timeline, loaded.theme_file.as_deref()) {
             let path = super::output::folder_of(file).join(input.name);
             if !files.contains(&path) {
                 files.push(path);
@@ -142,7 +142,7 @@ fn what_changed(before: &[Loaded], after: &[Loaded], files: &[PathBuf]) -> Strin
         said.extend(changed_scenes(&old.scenes, &new.scenes));
         let saved = |input: &Input| files.iter().any(|file| file.ends_with(input.name));
         said.extend(
-            inputs::named(after)
+            inputs::named(new, after.theme_file.as_deref())
                 .into_iter()
                 .filter(saved)
                 .map(|Input { what, name }| if what == NARRATION { what.to_owned() } else { format!("`{name}`") }),

@@ -57,8 +57,12 @@ pub(super) fn outlook(position: &Chess, budget: Budget) -> Outlook {
             format!("{ending}: {}", forcing_line(position, &graph.line(), budget))
         }
         Some(Ending::Draw) if graph.root().known().is_some() => {
-            let of = if graph.is_whole() { "positions" } else { "of the positions that" };
-            format!("{} {of} can arise, and neither side can force a win", graph.len())
+            let count = graph.len();
+            if graph.is_whole() {
+                format!("{count} positions can arise, and neither side can force a win")
+            } else {
+                format!("{count} of the positions that can arise show that neither side can force a win")
+            }
         }
         Some(_) => "one search shows that White gets no less, another that White gets no more".into(),
         None if bounds.high < Ending::WhiteWins => "White cannot win; whether Black can is not decided".into(),

@@ -66,8 +66,8 @@ impl Stipulation {
     /// Which side the words send first: `White to play and win`, `Black to move, White wins`, `Black mates in 3`.
     pub(super) fn begins(task: &str) -> Option<Color> {
         let words = words(task);
-        let begins = |pair: &[&str]| matches!(pair[1], "to" | "mates" | "plays" | "moves" | "begins");
-        words.windows(2).filter(|pair| begins(pair)).find_map(|pair| side(pair[0]))
+        let begins = |pair: &[String]| matches!(pair[1].as_str(), "to" | "mates" | "plays" | "moves" | "begins");
+        words.windows(2).filter(|pair| begins(pair)).find_map(|pair| side(&pair[0]))
     }
 
     /// Whose win or draw a study asks for: that of the side named last, or of White where a sign alone is given, as
@@ -76,7 +76,7 @@ impl Stipulation {
         if matches!(task.trim(), "+" | "=") {
             return Color::White;
         }
-        words(task).into_iter().rev().find_map(side).unwrap_or(turn)
+        words(task).iter().rev().find_map(|word| side(word)).unwrap_or(turn)
     }
 
     /// How many solutions the words behind the stipulation speak of: `h#3, 2 solutions`.
@@ -107,14 +107,18 @@ impl Stipulation {
     }
 }
 
-/// The words of a task, small and without signs.
-fn words(task: &str) -> Vec<&str> {
-    task.split(|sign: char| !sign.is_alphanumeric()).filter(|word| !word.is_empty()).collect()
+/// The words of a task, in small letters and without signs.
+fn words(task: &str) -> Vec<String> {
+    let task = task.to_lowercase();
+    task.split(|sign: char| !sign.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_owned).collect()
 }
 
 fn side(word: &str) -> Option<Color> {
-    let is = |name: &str| word.eq_ignore_ascii_case(name);
-    if is("white") { Some(Color::White) } else { is("black").then_some(Color::Black) }
+    match word {
+        "white" => Some(Color::White),
+        "black" => Some(Color::Black),
+        _ => None,
+    }
 }
 
 /// The trade's sign: `+`, `=`, `#3`, `h#2.5`.

@@ -1,5 +1,6 @@
 //! Men of a slice and where the others stand; the moves that leave a slice.
 
+pub use super::super::tables::men::index_of as side;
 use super::super::tables::men::{Man, bit, king_reach, reach, squares};
 use shakmaty::{Chess, Color, Position, Role};
 
@@ -40,10 +41,6 @@ pub enum Kind {
         role: Role,
         second: Option<u8>,
     },
-}
-
-pub fn side(color: Color) -> usize {
-    color.fold_wb(0, 1)
 }
 
 fn forward(color: Color, square: u8) -> u8 {

@@ -25,7 +25,8 @@ use wanting::Wanting;
 /// Positions that a slice of kings alone counts for in a budget; with a piece, 64 times as many.
 const SLICE: u64 = 10_000;
 
-/// Bytes that a slice of kings alone takes; with a piece, 64 times as many.
+/// Bytes that a slice of kings alone counts for: half of them it keeps, the rest is for what solves it. With a piece, 64
+/// times as many.
 const BYTES: u64 = 6 << 13;
 
 /// What is known after a look at some slices.
@@ -91,6 +92,10 @@ fn answer(question: Question) -> Explored {
     let mut explored = Explored { slices: ByMen::default(), few };
     let whole = (positions / SLICE).max(1);
     let (mut spent, mut held) = (0, 0);
+    let targets = match asked {
+        For::Itself => vec![(root, spot)],
+        For::EveryMove => after_one_move(&root, spot),
+    };
     let mut wanted = vec![root];
     while !wanted.is_empty() {
         let mut changed = SetOfMen::default();
@@ -105,10 +110,6 @@ fn answer(question: Question) -> Explored {
         if spent >= whole || held >= bytes {
             break;
         }
-        let targets = match asked {
-            For::Itself => vec![(root, spot)],
-            For::EveryMove => after_one_move(&root, spot),
-        };
         wanted = explored.wanted(&targets, (spent / 2).max(8).min(whole - spent));
     }
     explored
@@ -327,7 +328,12 @@ impl Explored {
 fn after_one_move(men: &Men, spot: Spot) -> Vec<(Men, Spot)> {
     let mut after = Vec::new();
     men.each_within(spot, |next| after.push((*men, next)));
-    men.each_exit(spot, |exit| after.push((exit.men, exit.spot)));
+    // A second piece belongs to no slice: the tables tell of it, or nobody does.
+    men.each_exit(spot, |exit| {
+        if !matches!(exit.kind, Kind::Promotion { second: Some(_), .. }) {
+            after.push((exit.men, exit.spot));
+        }
+    });
     after
 }
 
@@ -335,10 +341,9 @@ fn after_one_move(men: &Men, spot: Spot) -> Vec<(Men, Spot)> {
 fn told(men: &Men, spot: Spot, second: Option<(Color, Role, u8)>) -> Bounds {
     let (mut all, mut at) = (Vec::with_capacity(2), [0; tables::men::MOST]);
     let mut add = |man: Man, square: u8| {
-        if let Some(place) = at.get_mut(all.len()) {
-            *place = square;
-            all.push(man);
-        }
+        assert!(all.len() < tables::men::MOST, "the tables tell of few men");
+        at[all.len()] = square;
+        all.push(man);
     };
     for color in [Color::White, Color::Black] {
         squares(men.pawns[side(color)]).for_each(|square| add(Man::pawn(color, square), square));

@@ -1,6 +1,7 @@
 use super::super::graph::{Graph, Returning};
 use super::super::{known, notation};
 use super::*;
+use shakmaty::Square;
 
 fn position(fen: &str) -> Chess {
     let fen: shakmaty::fen::Fen = fen.parse().expect("a FEN");
@@ -22,7 +23,7 @@ fn random(chance: &mut u64, men: &str) -> Chess {
         for letter in ['K', 'k'].into_iter().chain(men.chars()) {
             let square = if letter.eq_ignore_ascii_case(&'p') { 8 + next(48) } else { next(64) };
             let piece = shakmaty::Piece::from_char(letter).expect("a man's letter");
-            board.set_piece_at(shakmaty::Square::new(square as u32), piece);
+            board.set_piece_at(Square::new(square as u32), piece);
         }
         let turn = Color::from_white(next(2) == 0);
         let setup = shakmaty::Setup { board, turn, ..shakmaty::Setup::empty() };
@@ -109,5 +110,8 @@ fn taking_in_passing_counts() {
         let after = notation::after(&here, chosen);
         let (bounds, truth) = (explored.bounds(&after), known::at_leaf(&after, Budget::default()).expect("few men"));
         assert!(bounds.low <= truth && truth <= bounds.high, "{chosen:?}: {bounds:?}, but {truth}");
+        if chosen.to() == Square::A4 {
+            assert_eq!(bounds.known(), Some(truth), "the answer takes in passing");
+        }
     }
 }

@@ -92,7 +92,7 @@ fn damage_in_the_middle_of_matroska_is_told() {
     file[middle..middle + 700].fill(0);
     fs::write(&path, &file).unwrap();
     let recording = Recording::open(&path).unwrap();
-    assert!(recording.is_cut_short() || recording.length().as_secs_f64() > 0.99 * SECONDS);
+    assert!(recording.is_cut_short());
 }
 
 #[test]

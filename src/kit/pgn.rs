@@ -107,40 +107,24 @@ fn movetext<'a>(text: &mut String, material: &Material<'a>, position: &Position<
     writer.line_from(NodeId(0));
     writer.words.push(position.outcome(material).marker().to_owned());
     for line in lines(&writer.words) {
-        text.push_str(&line.join(" "));
+        text.push_str(&line);
         text.push('\n');
     }
 }
 
 /// Words in lines. None begins with a `%`, which would hide the rest of it from a reader, a brace or a bracket that
-/// closes among it (§6): there the word before goes down with it.
-fn lines(words: &[String]) -> Vec<Vec<&str>> {
-    let mut lines: Vec<Vec<&str>> = vec![Vec::new()];
-    let mut column = 0;
-    for word in words {
-        let length = word.chars().count();
-        let last = lines.len() - 1;
-        if column > 0 && column + 1 + length > LINE {
-            let opens = |word: &&str| !word.starts_with('%');
-            let kept = if opens(&word.as_str()) {
-                lines[last].len()
-            } else {
-                // A line of nothing else stays as it is and grows too long.
-                lines[last].iter().rposition(opens).unwrap_or(0)
-            };
-            if kept > 0 {
-                let moved = lines[last].split_off(kept);
-                column = moved.iter().map(|word| word.chars().count() + 1).sum();
-                lines.push(moved);
-            } else {
-                column += 1;
+/// closes among it (§6): such a word stays beside the one before.
+fn lines(words: &[String]) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for together in words.chunk_by(|_, next| next.starts_with('%')) {
+        let together = together.join(" ");
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + together.chars().count() <= LINE => {
+                line.push(' ');
+                line.push_str(&together);
             }
-        } else if column > 0 {
-            column += 1;
+            _ => lines.push(together),
         }
-        let last = lines.len() - 1;
-        lines[last].push(word);
-        column += length;
     }
     lines
 }
@@ -253,13 +237,13 @@ mod tests {
         let text = "one 50 %25 %line %has enough ".repeat(60);
         let words: Vec<String> = text.split_whitespace().map(str::to_owned).collect();
         let lines = lines(&words);
-        assert_eq!(lines.concat(), words);
+        assert_eq!(lines.join(" "), words.join(" "));
         assert!(lines.len() > 10);
         for line in lines {
-            assert!(!line[0].starts_with('%'), "{line:?}");
-            assert!(line.join(" ").len() <= LINE, "{line:?}");
+            assert!(!line.starts_with('%'), "{line:?}");
+            assert!(line.len() <= LINE, "{line:?}");
         }
         let alone: Vec<String> = ["x".repeat(70), "%".repeat(20), "y".to_owned()].to_vec();
-        assert_eq!(super::lines(&alone), [vec![&*alone[0], &alone[1]], vec!["y"]]);
+        assert_eq!(super::lines(&alone), [alone[..2].join(" "), "y".to_owned()]);
     }
 }

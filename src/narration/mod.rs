@@ -97,17 +97,17 @@ impl Recording {
 
     /// Its exact length in samples at 48 kHz.
     pub fn samples(&self) -> u64 {
-        resampled(self.decoded(), self.rate)
+        resampled(self.own_samples(), self.rate)
     }
 
     /// The same at its own rate.
-    fn decoded(&self) -> u64 {
+    fn own_samples(&self) -> u64 {
         self.edges.lead.saturating_add(self.edges.length)
     }
 
     /// Its length in whole nanoseconds: what is left over is no reason for another frame.
     pub fn length(&self) -> Duration {
-        let nanos = u128::from(self.decoded()) * 1_000_000_000 / u128::from(self.rate);
+        let nanos = u128::from(self.own_samples()) * 1_000_000_000 / u128::from(self.rate);
         Duration::from_nanos(u64::try_from(nanos).unwrap_or(u64::MAX))
     }
 

@@ -76,11 +76,12 @@ fn narrations_that_were_never_tuned_on() {
     holds(table("untouched", &untouched, 3), UNTOUCHED[3]);
 }
 
-/// Floors a little under what was measured, one row a strength of noise.
+/// Floors a little under what was measured, one row a strength of noise: recall and precision with the lines given, then
+/// from the position alone. Where little noise is, lines lost .005 to what positions alone gained a tenth by.
 const TUNED: [[f64; 4]; 4] =
     [[0.975, 0.98, 0.92, 0.915], [0.96, 0.97, 0.905, 0.905], [0.94, 0.97, 0.82, 0.86], [0.845, 0.925, 0.57, 0.68]];
 const UNTOUCHED: [[f64; 4]; 4] =
-    [[0.98, 0.985, 0.915, 0.91], [0.975, 0.98, 0.91, 0.91], [0.965, 0.97, 0.885, 0.9], [0.905, 0.95, 0.65, 0.74]];
+    [[0.985, 0.985, 0.915, 0.91], [0.975, 0.98, 0.91, 0.91], [0.965, 0.97, 0.885, 0.9], [0.905, 0.95, 0.65, 0.74]];
 
 #[test]
 fn german_is_heard_too() {
@@ -223,7 +224,7 @@ fn redrafted(narration: &Narration, transcript: &Transcript, text: &str) -> Stri
 #[test]
 fn what_is_pinned_stays_and_the_rest_is_heard_again() {
     let untouched = narrations("untouched");
-    let (mut sum_before, mut sum_after, mut sum_sure, mut sum_last) = (0, 0, 0, 0);
+    let (mut sum_before, mut sum_after) = (0, 0);
     for narration in &untouched {
         for with_lines in [true, false] {
             let transcript = spoiled(&narration.transcript, &narration.name, 3);
@@ -234,12 +235,18 @@ fn what_is_pinned_stays_and_the_rest_is_heard_again() {
             let name = &narration.name;
             sum_before += before.right;
             sum_after += after.right;
+            println!(
+                "XX {} {with_lines} {} {} of {}",
+                narration.name,
+                before.right,
+                after.right,
+                narration.played.len()
+            );
             let cue = |line: &&str| line.trim_start().starts_with("{ at") && !line.contains("# ?");
             for line in text.lines().filter(cue) {
                 assert!(again.lines().any(|other| other == line), "{name}: `{line}` is gone\n{again}");
             }
-            // With every doubt taken away there is next to nothing left to hear: only behind the last cue are
-            // the words listened to again.
+            // With every doubt taken away there is nothing left to hear.
             let sure: String = again
                 .lines()
                 .filter(|line| !line.trim_start().starts_with("# ?"))
@@ -247,12 +254,9 @@ fn what_is_pinned_stays_and_the_rest_is_heard_again() {
                 .collect();
             let cues = |text: &str| text.lines().filter(|line| line.trim_start().starts_with("{ at")).count();
             let last = redrafted(narration, &transcript, &sure);
-            assert!(cues(&last) >= cues(&sure), "{name}\n{sure}\n{last}");
-            sum_sure += cues(&sure);
-            sum_last += cues(&last);
+            assert_eq!(cues(&last), cues(&sure), "{name}\n{sure}\n{last}");
         }
     } // Nothing was corrected, so nothing is gained; little may be lost by going round what was sure.
     println!("right before {sum_before}, after {sum_after}");
-    assert!(sum_last * 50 <= sum_sure * 51, "{sum_sure} {sum_last}");
-    assert!(sum_after * 16 >= sum_before * 15, "{sum_before} {sum_after}");
+    assert!(sum_after * 40 >= sum_before * 39, "{sum_before} {sum_after}");
 }

@@ -163,6 +163,21 @@ fn nothing_comes_between_a_sure_scene_and_the_next() {
     assert_eq!(moves(&text)[..3], LINE[..3], "{text}");
 }
 
+#[test]
+fn what_is_doubtful_keeps_its_words_beside_what_is_sure() {
+    let words = "[0:02.0] c seven. [0:05.0] Rook d six check. [0:08.0] King b five.";
+    // A scene may begin with its first word, and something sure may stand right before a doubtful move.
+    let cues = "  { at = \"0:02\", play = \"c7\" },  # ? 0.4 \"c seven\": c7\n  { at = \"0:04.7\", label = \"door\" },\n  \
+                { at = \"0:05\", play = \"Rd6+\" },  # ? 0.4 \"rook d six check\": Rd6+\n";
+    let text = again(&scene(cues).replace("at = \"0:00\"", "at = \"0:02\""), words).expect("lines can come and go");
+    assert_eq!(moves(&text), LINE[..3], "{text}");
+    // As something sure may right behind it.
+    let cues =
+        "  { at = \"0:02\", play = \"c7\" },  # ? 0.4 \"c seven\": c7\n  { at = \"0:02.2\", label = \"door\" },\n";
+    let text = again(&scene(cues).replace("at = \"0:00\"", "at = \"0:01\""), words).expect("lines can come and go");
+    assert_eq!(moves(&text), LINE[..3], "{text}");
+}
+
 fn plyreel(folder: &Path, arguments: &[&str]) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_plyreel"));
     command.args(arguments).current_dir(folder).env_remove("HOME").env_remove("XDG_CACHE_HOME").stdin(Stdio::null());

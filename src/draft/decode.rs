@@ -231,14 +231,13 @@ impl Search<'_> {
     /// What it costs to pass over a mention with `spot` on the board.
     fn passing(&mut self, mention: usize, spot: Spot) -> f32 {
         let mention = &self.mentions[mention];
-        let is_next = mention.said.is_full() && mention.strength >= 1.0 && self.ground.is_next(spot, &mention.said);
         let echoes = |spot: Option<Spot>| spot.is_some_and(|spot| self.ground.against(&mention.said, spot).is_some());
         let parent = self.ground.parent(spot);
         let echo = if echoes(Some(spot)) {
             cost::ECHO
         } else if echoes(parent) {
             cost::FAINT_ECHO
-        } else if is_next {
+        } else if mention.said.is_full() && mention.strength >= 1.0 && self.ground.is_next(spot, &mention.said) {
             cost::OF_WHO_MOVED
         } else {
             1.0
@@ -273,22 +272,32 @@ impl Search<'_> {
             if edge.deed != Deed::Pass {
                 past.visited.push(edge.to.1);
             }
-            if let Deed::Go { mention, names: false, .. } = edge.deed {
-                let mention = &self.mentions[mention];
-                past.last.get_or_insert(mention.tokens.end);
+            let moved = match edge.deed {
+                Deed::Go { mention, names: false, .. } => {
+                    let Mention { tokens, context, .. } = &self.mentions[mention];
+                    Some((tokens.clone(), context.turn || context.given || context.maybe))
+                }
+                // Lines are left from what is pinned as from what is heard.
+                Deed::Pin => {
+                    let token = self.stations.tokens[edge.from.0];
+                    Some((token..token, false))
+                }
+                Deed::Go { .. } | Deed::Pass => None,
+            };
+            if let Some((tokens, is_one_of_several)) = moved {
+                past.last.get_or_insert(tokens.end);
                 // Much talk before a move, and it may be one of several.
                 if let Some((first, parent)) = later
-                    && cost::is_long(self.pauses.between(mention.tokens.end, first))
+                    && cost::is_long(self.pauses.between(tokens.end, first))
                 {
                     past.branches.push(parent);
                 }
                 let (parent, before) = (self.ground.parent(edge.to.1), &self.layers[edge.from.0][edge.from.1]);
-                let context = &mention.context;
                 let jumped = parent != Some(before.spot) || before.pending.announces();
-                if jumped || context.turn || context.given || context.maybe {
+                if jumped || is_one_of_several {
                     past.branches.extend(parent);
                 }
-                later = parent.map(|parent| (mention.tokens.start, parent));
+                later = parent.map(|parent| (tokens.start, parent));
             }
             at = edge.from;
         }

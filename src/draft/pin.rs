@@ -149,10 +149,13 @@ impl<'a> Corrected<'a> {
             for (place, &cue) in pinned.iter().enumerate() {
                 let kept = &scene.cues[cue];
                 let Some((from, to)) = kept.shows else { continue };
-                let token = token_at(kept.at - EARLY).max(open_from);
+                // What is doubtful beside it is listened to again, so the words around its time are left to it.
+                let is_close = |before: &Kept| before.is_doubtful && before.at > kept.at - EARLY;
+                let early = if scene.cues[..cue].last().is_some_and(is_close) { Duration::ZERO } else { EARLY };
+                let token = token_at(kept.at - early).max(open_from);
                 let before = if place == 0 { 0 } else { pinned[place - 1] + 1 };
                 let settled = !scene.cues[before..cue].iter().any(|kept| kept.is_doubtful);
-                let next = pinned.get(place + 1).map(|next| scene.cues[*next].at);
+                let next = scene.cues[cue + 1..].iter().map(|next| next.at).find(|next| *next > kept.at);
                 let words = Time::from_micros(kept.until.as_micros() + WORDS);
                 let end = token_at(next.map_or(words, |next| words.min(next))).max(token);
                 let sealed = if settled { open_from..end } else { token..end };

@@ -22,17 +22,22 @@ impl Stations {
         let open: Vec<usize> = (0..mentions.len()).filter(|index| !sealed(mentions[*index].tokens.start)).collect();
         let mut tokens: Vec<usize> = open.iter().map(|index| mentions[*index].tokens.start).collect();
         tokens.extend(turnings.iter().map(|(place, _)| place.start));
-        tokens.extend(fixed.iter().map(|fixed| fixed.token));
         tokens.sort_unstable();
         tokens.dedup();
+        // What is fixed at a token happens before what is heard there.
+        let mut own: Vec<usize> = fixed.iter().map(|fixed| fixed.token).collect();
+        own.sort_unstable();
+        own.dedup();
+        tokens.extend(own);
+        tokens.sort_unstable();
         let none = vec![Vec::new(); tokens.len()];
         let mut stations = Stations { mentions: none.clone(), turnings: none.clone(), fixed: none, tokens };
         for index in open {
-            let at = stations.at_or_after(mentions[index].tokens.start);
+            let at = stations.heard_at(mentions[index].tokens.start);
             stations.mentions[at].push(index);
         }
         for (index, (place, _)) in turnings.iter().enumerate() {
-            let at = stations.at_or_after(place.start);
+            let at = stations.heard_at(place.start);
             stations.turnings[at].push(index);
         }
         for (index, fixed) in fixed.iter().enumerate() {
@@ -40,6 +45,11 @@ impl Stations {
             stations.fixed[at].push(index);
         }
         stations
+    }
+
+    /// The station at which is heard what begins with this token: behind what is fixed there.
+    fn heard_at(&self, token: usize) -> usize {
+        self.tokens.partition_point(|at| *at <= token) - 1
     }
 
     /// The first station at this token or behind it.

@@ -150,8 +150,8 @@ impl FilmSettings {
         each_setting!(self, defaults, rule)
     }
 
-    /// The doubt about a `height` of these settings that has no effect, because the frame of `defaults` (a style file's)
-    /// says the height.
+    /// The doubt about a `height` of these settings that has no effect, because the frame of `defaults`, the settings
+    /// beneath these, says the height as well; `None` if it has an effect.
     pub fn idle_height(&self, defaults: &FilmSettings) -> Option<Diagnostic> {
         let (height, frame) = (self.height?, defaults.frame.filter(|_| self.frame.is_none())?);
         let idle = idle_height(height.span, frame.value)?;

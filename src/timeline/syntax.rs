@@ -168,9 +168,12 @@ impl Fault {
 
 /// A text that is not closed takes in the brackets behind it on its line: that they are missing then is no mistake.
 fn drop_what_an_open_text_swallows(faults: &mut Vec<Fault>) {
-    if let Some(open) = faults.iter().position(|fault| fault.missing_quotes().is_some_and(|quotes| quotes.len() == 1)) {
+    let is_unclosed = |fault: &Fault| fault.says("unclosed array,") || fault.says("unclosed inline table");
+    let open = faults.iter().position(|fault| fault.missing_quotes().is_some_and(|quotes| quotes.len() == 1));
+    // Where it swallowed one, the parser stumbles on from there to the file's end.
+    if let Some(open) = open.filter(|_| faults.iter().any(is_unclosed)) {
         faults.truncate(open + 1);
-        faults.retain(|fault| !fault.says("unclosed array,") && !fault.says("unclosed inline table"));
+        faults.retain(|fault| !is_unclosed(fault));
     }
 }
 

@@ -1,8 +1,7 @@
 //! The sequence header and the headers of our frames (AV1 specification §5.5 and §5.9).
 //!
-//! The coding tools switched on are those that rav1e 0.8 switches on, so that a key frame of rav1e can stand in one
-//! stream with our frames; beyond those, screen content tools are chosen frame by frame. Every tool that is off saves
-//! its symbols in every block.
+//! The coding tools switched on in the sequence are those that rav1e 0.8 switches on, which every player has met; beyond
+//! those, screen content tools are chosen frame by frame. Every tool that is off saves its symbols in every block.
 
 use super::bits::BitWriter;
 use super::picture::SUPERBLOCK;

@@ -163,8 +163,6 @@ pub struct PatchCoder {
     changes: Changes,
     buffers: Buffers,
     cdfs: Cdfs,
-    /// Whether `cdfs` are those with which slot 0 was filled.
-    cdfs_known: bool,
     order_hint: u32,
     last: Last,
     tally: Tally,
@@ -194,7 +192,6 @@ impl PatchCoder {
             plate_source: picture.clone(),
             plate_shown: picture,
             cdfs: Cdfs::new(),
-            cdfs_known: false,
             order_hint: 0,
             last: Last::Nothing,
             tally: Tally::default(),
@@ -241,7 +238,7 @@ impl PatchCoder {
         self.inter()
     }
 
-    /// The last picture once more for the fewest bytes: five, or behind a key frame a copy.
+    /// The last picture once more for the fewest bytes: three, or behind a key frame a copy.
     pub fn hold(&mut self) -> Unit {
         match self.last {
             Last::Inter => Unit { data: held_unit(SHOWN_SLOT).to_vec(), key: false },
@@ -266,20 +263,19 @@ impl PatchCoder {
         self.plate_source.copy(&self.source, &self.area);
         self.plate_shown.copy(&self.shown, &self.area);
         self.order_hint = 0;
-        self.cdfs_known = true;
         self.last = Last::Key;
     }
 
     /// An inter frame of the changes noted.
     fn inter(&mut self) -> Unit {
-        let inherit = self.choices.inherit && self.cdfs_known;
+        assert!(self.last != Last::Nothing, "a stream begins with a key");
+        let inherit = self.choices.inherit;
         if !inherit {
             self.cdfs = Cdfs::new();
         }
         self.order_hint += 1;
         let chances = if inherit { Chances::Inherited } else { Chances::Default };
         let tile = self.tile(false);
-        self.cdfs_known = true;
         self.last = Last::Inter;
         let header = frame_header(self.size, FrameKind::Inter { order_hint: self.order_hint, chances });
         let mut data = Vec::with_capacity(tile.len() + header.len() + 8);

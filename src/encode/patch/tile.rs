@@ -1,8 +1,9 @@
 //! One frame's tile: the partition tree (AV1 specification §5.11.1 to §5.11.5), and what each of its blocks becomes.
 //!
 //! All blocks are square, 8×8 to 64×64. A block is copied from the frame shown before or from
-//! the plate, if its cells allow; else it is carried by exact predictions and palettes, as large as eight colours
-//! give it exactly, and at 8×8 by the nearest, with a residual if these are not near enough.
+//! the plate, if its cells allow; else it is carried by predictions, exact but in the chroma beside an edge, and by
+//! palettes, as large as eight colours give it exactly, and at 8×8 by the nearest, with a residual if these are not near
+//! enough.
 
 use super::block::{Block, Carrier};
 use super::cdf::Cdfs;

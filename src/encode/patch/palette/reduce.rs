@@ -330,7 +330,7 @@ mod tests {
         let cb: [u8; 16] = std::array::from_fn(|i| [100, 101, 140, 141][i % 4]);
         let cr = [128; 16];
         let mut map = [0; 16];
-        // Each merger of two neighbours costs 8 · ½ · ½ · 2 = 2 in all 16 samples.
+        // Each merger of two neighbours costs 8 · ½ · ½ = 2 in all 16 samples.
         for (allowed, pairs) in [(0, 4), (3, 3), (4, 2), (6000, 2), (7000, 2)] {
             let palette = reduce_chroma(&cb, &cr, &mut map, allowed);
             assert_eq!(palette.len, pairs, "{allowed}");

@@ -1,6 +1,6 @@
 //! A pixmap as a PNG: RGB where every pixel is opaque, straight alpha else, tagged as sRGB.
 
-use crate::paint::Pixmap;
+use crate::paint::{Pixmap, straight};
 
 /// Whether time or bytes matter more.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,12 +17,8 @@ pub fn encode(pixmap: &Pixmap, effort: Effort) -> Vec<u8> {
     let data: Vec<u8> = if opaque {
         pixmap.pixels().iter().flat_map(|pixel| [pixel.red(), pixel.green(), pixel.blue()]).collect()
     } else {
-        let mut data = Vec::with_capacity(pixmap.data().len());
-        for pixel in pixmap.pixels() {
-            let straight = pixel.demultiply();
-            data.extend([straight.red(), straight.green(), straight.blue(), straight.alpha()]);
-        }
-        data
+        let (pixels, _) = pixmap.data().as_chunks::<4>();
+        pixels.iter().flat_map(|pixel| straight(*pixel)).collect()
     };
     let mut bytes = Vec::new();
     let mut encoder = png::Encoder::new(&mut bytes, pixmap.width(), pixmap.height());

@@ -391,7 +391,7 @@ fn hurried(stage: &Stage) -> impl Iterator<Item = Diagnostic> + '_ {
     stage.captions().hurried().iter().map(|(words, room)| {
         let message = format!("the caption `{}` is never on screen", words.text.trim());
         Diagnostic::warning(Code::HurriedCaption, words.span, message)
-            .label(format!("gone again after {} ms", room.as_millis()))
+            .label(format!("something else comes {} ms later", room.as_millis()))
             .hint(format!("give it at least {:.1} s", schedule::reading(&words.text) / 1000.0))
     })
 }

@@ -13,6 +13,6 @@ pub fn straight(pixel: [u8; 4]) -> [u8; 4] {
             [straight.red(), straight.green(), straight.blue(), a]
         }
         // More colour than coverage: painting does not make it.
-        None => [r, g, b, a],
+        None => pixel,
     }
 }

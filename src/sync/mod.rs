@@ -114,7 +114,8 @@ fn retold(old: &Transcript, take: &Take, pairs: &[(usize, usize)]) -> Option<Tra
         is_own.then(|| said.end.since(said.start))
     };
     let retold = take.words.refined_by(speech, &lasted);
-    (retold.words.len() == take.words.words.len()).then_some(retold)
+    assert_eq!(retold.words.len(), take.words.words.len(), "refining keeps every word");
+    Some(retold)
 }
 
 #[cfg(test)]

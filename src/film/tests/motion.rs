@@ -367,7 +367,7 @@ fn a_caption_that_is_never_on_screen_is_told() {
         (shown, doubts.into_iter().map(|doubt| (doubt.code, doubt.message, doubt.primary.text)).collect::<Vec<_>>())
     };
     let message = "the caption `The first caption` is never on screen".to_owned();
-    let told = vec![(crate::diag::Code::HurriedCaption, message, "gone again after 300 ms".to_owned())];
+    let told = vec![(crate::diag::Code::HurriedCaption, message, "something else comes 300 ms later".to_owned())];
     assert_eq!(captions("Another one"), (false, told.clone()));
     assert_eq!(captions(""), (false, told));
     assert_eq!(captions("The first caption"), (true, vec![]), "said again it simply stands");

@@ -76,13 +76,17 @@ fn mates() {
         let [moves, key, fen, whose] = line.split("; ").collect::<Vec<_>>()[..] else { panic!("four fields: {line}") };
         let claim = format!("mate in {moves}");
         let (found, took) = timed(|| judged(fen, &[&claim], Budget::default()));
-        assert!(found[0].0 == Verdict::Proven && found[0].1.starts_with(&format!("1.{key}")), "{line}: {found:?}");
+        let first = found[0].1.split(' ').next().unwrap_or_default();
+        let first = first.trim_start_matches(|sign: char| !sign.is_alphabetic()).trim_end_matches(['+', '#']);
+        assert!(found[0].0 == Verdict::Proven && first == key, "{line}: {found:?}");
         let text = format!("[[scene]]\nfen = \"{fen}\"\ntask = \"#{moves}\"\n");
         let (timeline, _) = plyreel::timeline::parse(&Source::new("proofs.toml", &*text));
         let (game, _) = plyreel::game::resolve(&timeline, &PgnFiles::new());
         let plyreel::game::Body::Board(board) = &game.scenes[0].body else { panic!("a board") };
         let (report, all) = timed(|| proof::report(None, board, &[], Budget::of(25_000_000)));
-        assert_eq!(report.soundness, Some("sound"), "{line}: {}", report.summary);
+        // A game need not have been a sound problem.
+        let sound = report.soundness == Some("sound") || whose.starts_with("game ");
+        assert!(sound, "{line}: {}", report.summary);
         println!("#{moves:<4} {key:<8} {:>9.2} ms {:>9.1} ms  {fen}  {whose}", millis(took), millis(all));
         times.entry((moves, whose == "made")).or_default().push((took, all));
     }

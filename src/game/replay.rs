@@ -58,20 +58,19 @@ pub(super) fn board(
 pub fn round(replay: &Replay, shown: &Board, span: Span, words: bool) -> Result<Board, Box<Diagnostic>> {
     let path = path(replay, shown)?;
     let clear = || Some(Words { text: String::new(), span }).filter(|_| words);
-    let steps = path.iter().enumerate().map(|(index, id)| {
-        let mut step = step(shown, index, *id, span);
+    let steps = path.iter().enumerate().flat_map(|(index, id)| {
+        let mut steps = visit(shown, index, *id, span);
         if words {
             // The words of the move itself, and at the start the first that do not speak of a ghost; later ones do, or
             // of tries. What was said of the position before would be wrong of this one.
             let mut words =
                 first_visit(shown, *id).filter(|then| index > 0 || then.ghost.is_none() && then.text.is_some());
             let said = words.next().and_then(|then| then.text.clone()).filter(|said| !said.text.is_empty());
-            step.text = said.or_else(|| clear().filter(|_| index > 0));
+            steps[0].text = said.or_else(|| clear().filter(|_| index > 0));
         }
-        (index, step)
+        steps
     });
-    let mut steps: Vec<Step> =
-        steps.filter(|(index, step)| *index > 0 || bears_something(step)).map(|(_, step)| step).collect();
+    let mut steps: Vec<Step> = steps.filter(does_something).collect();
     let passed = (1..path.len()).rev().map(NodeId).collect();
     let mut home = Step::bare(When::Follow, Action::TakeBack(passed), NodeId(0), span);
     (home.rest, home.text) = (Some(ROUND_REST), clear());
@@ -154,26 +153,54 @@ fn nodes(shown: &Board, path: &[NodeId]) -> Vec<Node> {
     copied.collect()
 }
 
-/// One step a ply, with what the earlier scene showed when it first came there.
+/// What each ply of a line does and what the earlier scene showed when it first came there.
 fn steps(shown: &Board, path: &[NodeId], scene: &timeline::Scene) -> Vec<Step> {
-    let steps = path.iter().enumerate().map(|(index, id)| (index, step(shown, index, *id, scene.span)));
-    steps.filter(|(index, step)| *index > 0 || bears_something(step)).map(|(_, step)| step).collect()
+    let steps = path.iter().enumerate().flat_map(|(index, id)| visit(shown, index, *id, scene.span));
+    steps.filter(does_something).collect()
 }
 
-/// The step to the `index`th node of a line: the board's `id`.
-fn step(shown: &Board, index: usize, id: NodeId, span: Span) -> Step {
+/// The steps at the `index`th node of a line, the board's `id`: the ply with its signs, then those of each later stay.
+///
+/// As in the scene itself, signs stand until the next ply; but those with a time of their own (`for`) have had it when
+/// the next stay shows others.
+fn visit(shown: &Board, index: usize, id: NodeId, span: Span) -> Vec<Step> {
     let action = if index == 0 { Action::Stay } else { Action::Play };
-    let mut step = Step::bare(When::Follow, action, NodeId(index), span);
-    for then in first_visit(shown, id) {
-        step.marks.extend(then.marks.iter().cloned());
-        step.arrows.extend(then.arrows.iter().cloned());
+    let mut steps = vec![Step::bare(When::Follow, action, NodeId(index), span)];
+    let mut lasting = (Vec::new(), Vec::new());
+    let mut passes = false;
+    for (stay, then) in first_visit(shown, id).enumerate() {
+        if stay > 0 && then.marks.is_empty() && then.arrows.is_empty() {
+            continue;
+        }
+        if stay > 0 && bears_signs(&steps[steps.len() - 1]) {
+            let mut next = Step::bare(When::Follow, Action::Stay, NodeId(index), span);
+            if passes {
+                next.clears = true;
+                (next.marks, next.arrows) = lasting.clone();
+            }
+            steps.push(next);
+            passes = false;
+        }
+        let last = steps.len() - 1;
+        steps[last].marks.extend(then.marks.iter().cloned());
+        steps[last].arrows.extend(then.arrows.iter().cloned());
+        if then.stay.is_some() {
+            passes = true;
+        } else {
+            lasting.0.extend(then.marks.iter().cloned());
+            lasting.1.extend(then.arrows.iter().cloned());
+        }
     }
-    step
+    steps
 }
 
-/// Whether a step that stays shows anything.
-fn bears_something(step: &Step) -> bool {
-    !step.marks.is_empty() || !step.arrows.is_empty() || step.text.as_ref().is_some_and(|words| !words.text.is_empty())
+/// Whether a step is more than a stay that shows nothing.
+fn does_something(step: &Step) -> bool {
+    step.action != Action::Stay || bears_signs(step) || step.text.as_ref().is_some_and(|words| !words.text.is_empty())
+}
+
+fn bears_signs(step: &Step) -> bool {
+    !step.marks.is_empty() || !step.arrows.is_empty()
 }
 
 /// The step that first came to a node, and those that stayed there before anything else was played.

@@ -205,10 +205,12 @@ fn replayed(line: Option<&str>) -> (Board, Vec<Diagnostic>) {
 fn a_replay_walks_the_line_with_its_marks() {
     let (board, diagnostics) = replayed(Some("crossroads"));
     assert!(diagnostics.is_empty(), "{diagnostics:#?}");
-    assert_eq!((board.nodes.len(), board.steps.len(), board.pace), (11, 11, Some(0.35)));
+    assert_eq!((board.nodes.len(), board.steps.len(), board.pace), (11, 12, Some(0.35)));
     assert_eq!(board.credit.unwrap().text, "Barbier");
     assert_eq!((&board.steps[0].action, board.steps[0].marks.len()), (&Action::Stay, 1));
-    assert_eq!(board.steps[10].marks.len(), 2, "the marks of the move and of the cue that stayed there");
+    let last = |step: &Step| (step.action.clone(), step.node, step.marks.len(), step.clears);
+    assert_eq!(last(&board.steps[10]), (Action::Play, NodeId(10), 1, false));
+    assert_eq!(last(&board.steps[11]), (Action::Stay, NodeId(10), 1, false), "the cue that stayed there");
     assert!(board.nodes[1..].iter().all(|node| node.line == LineKind::Replay));
 
     // The first branch was played without a `line`, so it is the solution's; the replay follows the first.
@@ -216,6 +218,43 @@ fn a_replay_walks_the_line_with_its_marks() {
     assert_eq!(sans(&board).last().unwrap(), "c8=Q");
     let (board, _) = replayed(Some("try"));
     assert_eq!(sans(&board).last().unwrap(), "Qxc4");
+}
+
+#[test]
+fn each_stay_of_a_replayed_line_shows_its_own_marks() {
+    let on = |squares: &str, stay: Option<u64>, cue: Cue| {
+        let squares = squares.split(' ').map(str::to_owned).collect();
+        let mark = timeline::Mark { role: timeline::MarkRole::Guard, squares };
+        let stay = stay.map(|seconds| Spanned::new(std::time::Duration::from_secs(seconds), 0..0));
+        Cue { marks: vec![Spanned::new(mark, 0..0)], stay, ..cue }
+    };
+    let cues = vec![
+        on("a8", Some(1), Cue::default()),
+        on("b8", None, Cue::default()),
+        on("c8", Some(1), Cue::default()),
+        on("d8", None, Cue::default()),
+        moves(0, "c7"),
+        Cue::default(),
+        on("e8", None, Cue::default()),
+        on("f8", None, Cue::default()),
+    ];
+    let mut first = scene(SAAVEDRA, cues);
+    first.name = Some(Spanned::new("study".into(), 0..0));
+    let (mut game, diagnostics) = resolve(&film(vec![first, replay_scene("study", None)]), &PgnFiles::new());
+    assert!(diagnostics.is_empty(), "{diagnostics:#?}");
+    let Body::Board(board) = game.scenes.remove(1).body else { panic!("a replay has a board") };
+    let told = |step: &Step| {
+        let squares = step.marks.iter().flat_map(|mark| match mark {
+            Mark::Squares(_, squares) => squares.clone(),
+            Mark::Force(..) => Vec::new(),
+        });
+        let squares: Vec<String> = squares.map(|square| square.to_string()).collect();
+        (step.node.0, step.clears, squares.join(" "))
+    };
+    let told: Vec<_> = board.steps.iter().map(told).collect();
+    let expected =
+        [(0, false, "a8"), (0, true, "b8"), (0, false, "c8"), (0, true, "b8 d8"), (1, false, "e8"), (1, false, "f8")];
+    assert_eq!(told, expected.map(|(node, clears, squares)| (node, clears, squares.to_owned())));
 }
 
 #[test]

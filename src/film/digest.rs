@@ -5,6 +5,7 @@
 //! lists with their length, so that no two neighbours can be mistaken for each other. Whatever changes the order or
 //! the fields of a picture changes the digests: a cache keyed by them starts anew.
 
+use super::line::Line;
 use super::picture::{
     ArrowPicture, BoardPicture, Body, CaptionPicture, CardPicture, Current, ForcePicture, GhostPicture, Gliding, Head,
     KingMoment, ListMove, MarkPicture, MoveList, Picture, Promoting, RingPicture, ScenePicture, Sliced, Standing,
@@ -192,11 +193,26 @@ impl<T: Feed> Feed for Option<T> {
     }
 }
 
-impl<T: Feed> Feed for Vec<T> {
+impl<T: Feed> Feed for [T] {
     fn feed(&self, fnv: &mut Fnv) {
         self.len().feed(fnv);
         for value in self {
             value.feed(fnv);
+        }
+    }
+}
+
+impl<T: Feed> Feed for Vec<T> {
+    fn feed(&self, fnv: &mut Fnv) {
+        self.as_slice().feed(fnv);
+    }
+}
+
+impl Feed for Line {
+    fn feed(&self, fnv: &mut Fnv) {
+        self.len().feed(fnv);
+        for played in self.iter() {
+            played.feed(fnv);
         }
     }
 }

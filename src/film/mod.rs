@@ -8,6 +8,8 @@ mod caption;
 mod digest;
 mod glide;
 mod king;
+mod line;
+mod lines;
 mod list;
 mod motion;
 mod path;
@@ -32,6 +34,7 @@ pub use picture::{
     TryLine,
 };
 
+pub use line::Line;
 pub use path::knight_corner;
 pub use reading::{ANYBODY, Gap, PROFILES, Profile, Room, Speed, characters};
 pub use runs::Run;

@@ -4,6 +4,7 @@
 //! They are eased already, and painted in proportion, unless their comment says that they are linear in time.
 //! Board coordinates are in squares: x from the a-file's left edge, y from the eighth rank's top edge, downwards.
 
+use super::line::Line;
 use crate::timeline::{CardKind, LineKind, MarkRole};
 use crate::units::{Piece, Role, Side, Square};
 use std::sync::Arc;
@@ -121,14 +122,14 @@ pub struct Head {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct MoveList {
     /// The main line, in order.
-    pub main: Vec<ListMove>,
+    pub main: Line,
     /// The tries, each hanging from the main line, in order of the ply they branch from, then of playing; one that
     /// branches from another follows it.
-    pub tries: Vec<TryLine>,
+    pub tries: Arc<[TryLine]>,
     /// What is on the board now.
     pub current: Current,
     /// What stands for moves that there is no room for, with `{from}` and `{to}`, in the film's own words; else empty.
-    pub fold: String,
+    pub fold: Arc<str>,
 }
 
 /// Which move is lit.
@@ -166,11 +167,11 @@ pub struct TryLine {
     /// What it is: a try that fails, or another way of the solution.
     pub line: LineKind,
     /// The word that says so before its moves: `TRY`, or `OR` for another way and for a try that branches from a try.
-    pub label: String,
+    pub label: Arc<str>,
     /// Its moves.
-    pub moves: Vec<ListMove>,
+    pub moves: Line,
     /// What it comes to, once played out, where its last move does not say it: `stalemate`, or empty.
-    pub verdict: String,
+    pub verdict: Arc<str>,
 }
 
 /// The caption and its change.

@@ -159,13 +159,17 @@ fn last_of(beat: &Beat) -> Time {
 /// The last moves of the line that is on the board: three or four, beginning with White's.
 fn last_moves(list: &MoveList) -> Vec<ListMove> {
     let line = match list.current {
-        Current::None => &[][..],
-        Current::Main(index) => list.main.get(..=index).unwrap_or_default(),
-        Current::Try(index, at) => list.tries.get(index).and_then(|line| line.moves.get(..=at)).unwrap_or_default(),
+        Current::None => None,
+        Current::Main(index) => Some((&list.main, index)),
+        Current::Try(index, at) => list.tries.get(index).map(|line| (&line.moves, at)),
     };
-    let from = line.len().saturating_sub(4);
-    let lead = line[from..].iter().position(|played| played.side == Side::White).unwrap_or(0);
-    line[from + lead..].to_vec()
+    let Some((line, last)) = line else { return Vec::new() };
+    let moves = (last.saturating_sub(3)..=last).filter_map(|index| line.get(index));
+    let mut moves: Vec<ListMove> = moves.collect();
+    if let Some(lead) = moves.iter().position(|played| played.side == Side::White) {
+        moves.drain(..lead);
+    }
+    moves
 }
 
 impl Shot {

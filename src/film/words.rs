@@ -92,7 +92,7 @@ pub(super) fn of_list(timeline: &Timeline, shown: (Time, Time)) -> (ListWords, V
     let own = &timeline.film.words;
     let mut setting = Setting { shown, uses: Vec::new() };
     let mut word = |own: &Option<Spanned<String>>, otherwise: &str| {
-        setting.set(TextKind::ListWord, Some(said(own.as_ref(), otherwise))).unwrap_or_default()
+        setting.set(TextKind::ListWord, Some(said(own.as_ref(), otherwise))).unwrap_or_default().into()
     };
     let words = ListWords {
         r#try: word(&own.r#try, "TRY"),

@@ -12,7 +12,7 @@ use super::strip::{set_chip, set_strip};
 use super::tile::{Tile, whole};
 use super::words::SetWords;
 use super::{caption, kit};
-use crate::film::{CaptionPicture, Current, Head, ListMove, Look, MoveList, Own, TryLine};
+use crate::film::{CaptionPicture, Current, Head, Line, ListMove, Look, MoveList, Own, TryLine};
 use crate::timeline::{Layout, LineKind, Notation, ThemeName};
 use crate::units::{PixelRect, Side, Size};
 use std::collections::BTreeMap;
@@ -91,7 +91,7 @@ impl Dice {
         if text.is_empty() { "i".into() } else { text }
     }
 
-    fn moves(&mut self, first: usize, count: usize) -> Vec<ListMove> {
+    fn moves(&mut self, first: usize, count: usize) -> Line {
         const SANS: [&str; 8] = ["Kf2", "O-O-O", "Rd5+", "exd8=Q+!?", "Nb1xd2+!!", "c7", "Qh4xe1#", "Bg5"];
         let played = |ply: usize, san: &str| ListMove {
             number: ply as u32 / 2 + 1,
@@ -99,7 +99,8 @@ impl Dice {
             san: san.into(),
             muted: false,
         };
-        (first..first + count).map(|ply| played(ply, SANS[self.below(8)])).collect()
+        let moves: Vec<ListMove> = (first..first + count).map(|ply| played(ply, SANS[self.below(8)])).collect();
+        moves.into()
     }
 
     /// A line of 1 to 60 moves, tries hanging from it, one move of it all current.
@@ -130,7 +131,7 @@ impl Dice {
             3 => Current::Main(self.below(count)),
             _ => Current::Main(count - 1),
         };
-        MoveList { main, tries, current, ..MoveList::default() }
+        MoveList { main, tries: tries.into(), current, ..MoveList::default() }
     }
 }
 

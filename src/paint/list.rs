@@ -174,8 +174,8 @@ fn entries(list: &MoveList) -> Vec<Entry> {
     let mut at = 0;
     hang_tries(list, 0..1, &mut hung, &mut entries);
     while at < list.main.len() {
-        let is_pair =
-            list.main[at].side == Side::White && list.main.get(at + 1).is_some_and(|next| next.side == Side::Black);
+        let is = |index: usize, side: Side| list.main.get(index).is_some_and(|played| played.side == side);
+        let is_pair = is(at, Side::White) && is(at + 1, Side::Black);
         let end = at + 1 + usize::from(is_pair);
         entries.push(Entry::Moves(at..end));
         hang_tries(list, at + 1..end + 1, &mut hung, &mut entries);
@@ -246,13 +246,14 @@ fn shorten_tries(
 }
 
 fn set_row(list: &MoveList, range: Range<usize>, notation: Notation) -> Row {
-    let first = &list.main[range.start];
-    let mut row = Row { number: first.number.to_string(), is_ahead: true, cells: [None, None] };
-    if first.side == Side::Black {
-        row.cells[0] = Some(("…".into(), Tone::Quiet));
-    }
-    for index in range {
-        let played = &list.main[index];
+    let mut row = Row { number: String::new(), is_ahead: true, cells: [None, None] };
+    for (index, played) in range.clone().filter_map(|index| Some((index, list.main.get(index)?))) {
+        if index == range.start {
+            row.number = played.number.to_string();
+            if played.side == Side::Black {
+                row.cells[0] = Some(("…".into(), Tone::Quiet));
+            }
+        }
         let tone = match list.current {
             Current::Main(current) if current == index => Tone::Lit,
             _ if played.muted => Tone::Ahead,
@@ -281,14 +282,14 @@ fn set_try(list: &MoveList, index: usize, notation: Notation, setter: &mut Sette
         .moves
         .iter()
         .enumerate()
-        .map(|(at, played)| (numbered(played, at == 0, notation), tone(at, played)))
+        .map(|(at, played)| (numbered(&played, at == 0, notation), tone(at, &played)))
         .collect();
     if short && words.len() > 1 {
         words.truncate(1);
         words.push(("…".into(), rest));
     }
     if !line.verdict.is_empty() {
-        words.push((line.verdict.clone(), rest));
+        words.push((line.verdict.to_string(), rest));
     }
     let level = usize::from(line.within.is_some());
     setter.set_try(&words, &line.label, level, lit)
@@ -332,7 +333,7 @@ fn fold_text(folded: &[Entry], list: &MoveList) -> String {
     let numbers: Vec<u32> = folded
         .iter()
         .filter_map(|entry| match entry {
-            Entry::Moves(range) => Some(list.main[range.start].number),
+            Entry::Moves(range) => list.main.get(range.start).map(|played| played.number),
             Entry::Try(_) => None,
         })
         .collect();
@@ -390,7 +391,7 @@ mod tests {
     }
 
     fn a_try(after: usize, within: Option<usize>, count: usize) -> TryLine {
-        let moves = played(after + count).split_off(after);
+        let moves = played(after + count).split_off(after).into();
         let label = if within.is_none() { "TRY" } else { "OR" }.into();
         TryLine { after, within, line: LineKind::Try, label, moves, verdict: "draw".into() }
     }
@@ -427,8 +428,8 @@ mod tests {
     fn sixty_moves_fold_at_the_top_and_the_current_one_stays_last() {
         for count in 1..=120 {
             let list = MoveList {
-                main: played(count),
-                tries: Vec::new(),
+                main: played(count).into(),
+                tries: [].into(),
                 current: Current::Main(count - 1),
                 ..MoveList::default()
             };
@@ -438,7 +439,7 @@ mod tests {
             assert_eq!(shape(&set).last(), Some(&count.div_ceil(2).to_string()));
         }
         let list =
-            MoveList { main: played(120), tries: Vec::new(), current: Current::Main(119), ..MoveList::default() };
+            MoveList { main: played(120).into(), tries: [].into(), current: Current::Main(119), ..MoveList::default() };
         assert_eq!(shape(&set(&list)), ["moves 1 – 53", "54", "55", "56", "57", "58", "59", "60"]);
     }
 
@@ -446,8 +447,8 @@ mod tests {
     fn wherever_one_returns_the_move_is_in_view() {
         for current in 0..120 {
             let list = MoveList {
-                main: played(120),
-                tries: Vec::new(),
+                main: played(120).into(),
+                tries: [].into(),
                 current: Current::Main(current),
                 ..MoveList::default()
             };
@@ -455,23 +456,31 @@ mod tests {
             assert_eq!(lit_in(&set), 1, "at ply {current}");
             assert!(end(&set) <= plan().head.bottom);
         }
-        let list = MoveList { main: played(120), tries: Vec::new(), current: Current::Main(40), ..MoveList::default() };
+        let list =
+            MoveList { main: played(120).into(), tries: [].into(), current: Current::Main(40), ..MoveList::default() };
         assert_eq!(shape(&set(&list))[..4], ["moves 1 – 18", "19", "20", "21"]);
-        let list = MoveList { main: played(120), tries: Vec::new(), current: Current::None, ..MoveList::default() };
+        let list =
+            MoveList { main: played(120).into(), tries: [].into(), current: Current::None, ..MoveList::default() };
         assert_eq!(shape(&set(&list))[0], "1");
     }
 
     #[test]
     fn a_try_hangs_under_its_move_and_another_from_it_under_that() {
         let tries = vec![a_try(3, None, 3), a_try(4, Some(0), 2), a_try(0, None, 1)];
-        let list = MoveList { main: played(6), tries, current: Current::Main(5), ..MoveList::default() };
+        let list =
+            MoveList { main: played(6).into(), tries: tries.into(), current: Current::Main(5), ..MoveList::default() };
         assert_eq!(shape(&set(&list)), ["TRY", "1", "2", "TRY", "OR", "3"]);
     }
 
     #[test]
     fn the_fold_counts_the_tries_inside() {
         let tries = vec![a_try(3, None, 3), a_try(7, None, 3)];
-        let list = MoveList { main: played(60), tries, current: Current::Main(59), ..MoveList::default() };
+        let list = MoveList {
+            main: played(60).into(),
+            tries: tries.into(),
+            current: Current::Main(59),
+            ..MoveList::default()
+        };
         assert_eq!(shape(&set(&list))[0], "moves 1 – 23  ·  2 tries");
         let own = MoveList { fold: "Züge {from} – {to}".into(), ..list };
         assert_eq!(shape(&set(&own))[0], "Züge 1 – 23");
@@ -480,8 +489,12 @@ mod tests {
     #[test]
     fn a_finished_try_shortens_where_space_is_short_and_never_takes_four_lines() {
         let tries = vec![a_try(6, None, 40)];
-        let playing =
-            MoveList { main: played(8), tries: tries.clone(), current: Current::Try(0, 39), ..MoveList::default() };
+        let playing = MoveList {
+            main: played(8).into(),
+            tries: tries.clone().into(),
+            current: Current::Try(0, 39),
+            ..MoveList::default()
+        };
         let lines = |set: &SetList| {
             set.blocks
                 .iter()
@@ -495,7 +508,12 @@ mod tests {
         assert_eq!(long.len(), 3);
         assert_eq!((long[0][0].text.as_str(), long[0][1].text.as_str()), ("4.♘f3", "…"));
         assert_eq!(lit_in(&set(&playing)), 1);
-        let finished = MoveList { main: played(14), tries, current: Current::Main(13), ..MoveList::default() };
+        let finished = MoveList {
+            main: played(14).into(),
+            tries: tries.into(),
+            current: Current::Main(13),
+            ..MoveList::default()
+        };
         let short = lines(&set(&finished));
         let words: Vec<&str> = short.iter().flatten().map(|word| word.text.as_str()).collect();
         assert_eq!(words, ["4.♘f3", "…", "draw"]);
@@ -503,8 +521,8 @@ mod tests {
 
     #[test]
     fn black_s_first_move_leaves_white_s_place_open() {
-        let main = played(3).split_off(1);
-        let list = MoveList { main, tries: Vec::new(), current: Current::Main(0), ..MoveList::default() };
+        let main = played(3).split_off(1).into();
+        let list = MoveList { main, tries: [].into(), current: Current::Main(0), ..MoveList::default() };
         match &set(&list).blocks[0].1 {
             Block::Row(row) => assert_eq!(row.cells[0], Some(("…".into(), Tone::Quiet))),
             other => panic!("{other:?} is no row"),
@@ -514,8 +532,8 @@ mod tests {
     #[test]
     fn a_list_scrolls_by_the_row_it_gains() {
         let list = |count| MoveList {
-            main: played(count),
-            tries: Vec::new(),
+            main: played(count).into(),
+            tries: [].into(),
             current: Current::Main(count - 1),
             ..MoveList::default()
         };

@@ -144,15 +144,15 @@ impl SetStrip {
 }
 
 /// The moves that led to the current one: the main line's, or a try's with its label and, at its end, its verdict.
-fn line_to_here(list: &MoveList) -> (Option<&str>, Vec<&ListMove>, Option<&str>) {
+fn line_to_here(list: &MoveList) -> (Option<&str>, Vec<ListMove>, Option<&str>) {
     match list.current {
         Current::None => (None, Vec::new(), None),
         Current::Main(index) => (None, list.main.iter().take(index + 1).collect(), None),
         Current::Try(index, at) => match list.tries.get(index) {
             Some(line) => {
-                let label = line.label.as_str();
+                let label = &*line.label;
                 let is_over = at + 1 == line.moves.len() && !line.verdict.is_empty();
-                let verdict = is_over.then_some(line.verdict.as_str());
+                let verdict = is_over.then_some(&*line.verdict);
                 (Some(label), line.moves.iter().take(at + 1).collect(), verdict)
             }
             None => (None, Vec::new(), None),

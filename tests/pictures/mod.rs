@@ -63,7 +63,7 @@ pub fn moves(number: u32, side: Side, sans: &str) -> Vec<ListMove> {
 
 pub fn try_line(after: usize, within: Option<usize>, moves: Vec<ListMove>, verdict: &str) -> TryLine {
     let label = if within.is_none() { "TRY" } else { "OR" }.into();
-    TryLine { after, within, line: LineKind::Try, label, moves, verdict: verdict.into() }
+    TryLine { after, within, line: LineKind::Try, label, moves: moves.into(), verdict: verdict.into() }
 }
 
 pub fn mark(role: MarkRole, name: &str) -> MarkPicture {
@@ -107,8 +107,8 @@ pub fn study() -> ScenePicture {
         ..BoardPicture::default()
     };
     let list = MoveList {
-        main: moves(1, Side::White, "c7 Rd6+ Kb5 Rd5+ Kb4 Rd4+ Kb3 Rd3+ Kc2 Rd4! c8=R!"),
-        tries: vec![try_line(10, None, moves(6, Side::White, "c8=Q? Rc4+ Qxc4"), "stalemate")],
+        main: moves(1, Side::White, "c7 Rd6+ Kb5 Rd5+ Kb4 Rd4+ Kb3 Rd3+ Kc2 Rd4! c8=R!").into(),
+        tries: [try_line(10, None, moves(6, Side::White, "c8=Q? Rc4+ Qxc4"), "stalemate")].into(),
         current: Current::Main(10),
         ..MoveList::default()
     };
@@ -142,7 +142,7 @@ pub fn long_list() -> ScenePicture {
     };
     let head =
         head("Running game · move 40", "The class against the lantern", "Viewers' game, part 6", "", Side::White);
-    let list = MoveList { main, tries, current: Current::Try(0, 1), ..MoveList::default() };
+    let list = MoveList { main: main.into(), tries: tries.into(), current: Current::Try(0, 1), ..MoveList::default() };
     scene(board, head, list, caption("Back to move 33: why the side check loses."))
 }
 
@@ -174,8 +174,8 @@ pub fn busy() -> ScenePicture {
     };
     let head = head("Lantern lessons · 4", "Everything at once", "", "Black to move", Side::Black);
     let list = MoveList {
-        main: moves(21, Side::Black, "Rc5 Bb2"),
-        tries: Vec::new(),
+        main: moves(21, Side::Black, "Rc5 Bb2").into(),
+        tries: [].into(),
         current: Current::Main(1),
         ..MoveList::default()
     };
@@ -193,8 +193,8 @@ pub fn mate() -> ScenePicture {
     };
     let head = head("", "Mate with the whole army", "Anderssen · London 1851", "", Side::White);
     let list = MoveList {
-        main: moves(22, Side::White, "Qf6+ Nxf6 Be7#"),
-        tries: Vec::new(),
+        main: moves(22, Side::White, "Qf6+ Nxf6 Be7#").into(),
+        tries: [].into(),
         current: Current::Main(2),
         ..MoveList::default()
     };

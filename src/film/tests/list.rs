@@ -1,13 +1,13 @@
 //! The move list, as the lesson goes on.
 
 use super::*;
-use crate::film::{Current, MoveList};
+use crate::film::{Current, Line, ListMove, MoveList};
 use std::fmt::Write;
 
 /// The list as one line: `[x]` lit, `(x)` muted, tries in braces after their place.
-fn written(list: &MoveList) -> String {
-    let moves = |moves: &[super::super::ListMove], lit: Option<usize>| {
-        let word = |(index, ply): (usize, &super::super::ListMove)| match (lit == Some(index), ply.muted) {
+pub(super) fn written(list: &MoveList) -> String {
+    let moves = |moves: &Line, lit: Option<usize>| {
+        let word = |(index, ply): (usize, ListMove)| match (lit == Some(index), ply.muted) {
             (true, _) => format!("[{}]", ply.san),
             (false, true) => format!("({})", ply.san),
             (false, false) => ply.san.to_string(),
@@ -102,7 +102,7 @@ fn who_is_to_move_and_what_is_folded_are_said_in_the_film_s_own_words() {
     {
         let film = Draft::new(own).position(Some(0), fen).good();
         let scene = scene(film.at(ms_time(500)));
-        assert_eq!((scene.head.task.as_str(), scene.list.fold.as_str()), (task, "Züge {from} – {to}"));
+        assert_eq!((scene.head.task.as_str(), &*scene.list.fold), (task, "Züge {from} – {to}"));
     }
 }
 
@@ -160,11 +160,18 @@ fn a_sign_comes_with_the_cue_that_gives_it() {
     assert_eq!(list(&film, 14_000), "[c7!] (Rd6+) (Kb5)");
     assert_eq!(list(&film, 21_000), "c7! Rd6+ (Kb5) {2: [Kb7??]}");
     assert!(list(&film, 40_000).starts_with("c7! [Rd6+!?]"), "{}", list(&film, 40_000));
-    // The second playing is the one of a key, and so is held longer.
-    let replay = good_text(
-        "[[scene]]\nname = \"A\"\ncues = [{ play = \"e4\" }, { back = \"start\" }, { play = \"e4!\" }]\n\
-         [[scene]]\nreplay = { scene = \"A\" }\n",
-    );
-    let start = replay.chapters()[1].start;
-    assert_eq!(written(&scene(replay.at(start)).list), "(e4!)", "what has been shown is given away by nothing");
+    let replay = |last: &str| {
+        good_text(&format!(
+            "[[scene]]\nname = \"A\"\ncues = [{{ play = \"e4\" }}, {{ back = \"start\" }}, {{ play = \"{last}\" }}]\n\
+             [[scene]]\nreplay = {{ scene = \"A\" }}\n"
+        ))
+    };
+    let (key, plain) = (replay("e4!"), replay("e4"));
+    let start = key.chapters()[1].start;
+    assert_eq!(written(&scene(key.at(start)).list), "(e4!)", "what has been shown is given away by nothing");
+    // The second playing is the one of a key, and so is held longer: in the scene itself, and in its replay.
+    for chapter in 0..2 {
+        let length = |film: &Film| film.chapters()[chapter].end.since(film.chapters()[chapter].start);
+        assert_eq!(length(&key) - length(&plain), Duration::from_millis(400), "1600 ms in the place of 1200");
+    }
 }

@@ -4,6 +4,7 @@ mod calm;
 mod cards;
 mod clock;
 mod laws;
+mod lines;
 mod list;
 mod motion;
 

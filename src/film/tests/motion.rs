@@ -261,7 +261,8 @@ fn a_slow_replay_darkens_the_ground_before_it_moves() {
     assert_eq!((board(&film, 2485).gliding.len(), board(&film, 2486).gliding.len()), (1, 0));
     assert_eq!((dimmed(19_840), dimmed(19_920)), (0.15, 0.075));
     let list = scene(film.at(ms_time(500))).list;
-    assert_eq!(list.main.iter().map(|ply| (&*ply.san, ply.muted)).collect::<Vec<_>>(), [("Ra3", true), ("Kd7", true)]);
+    let shown: Vec<_> = list.main.iter().map(|ply| (ply.san.to_string(), ply.muted)).collect();
+    assert_eq!(shown, [("Ra3".to_owned(), true), ("Kd7".to_owned(), true)]);
 }
 
 #[test]

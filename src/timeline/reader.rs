@@ -84,8 +84,10 @@ impl<'a> Reader<'a> {
         self.broken.is_empty()
     }
 
+    /// Whether what stands at a place is not the author's: it touches what is no TOML, or fills a gap there and has no
+    /// place.
     fn is_broken(&self, span: Span) -> bool {
-        self.broken.iter().any(|broken| broken.start <= span.end && span.start <= broken.end)
+        span.end == 0 || self.broken.iter().any(|broken| broken.start <= span.end && span.start <= broken.end)
     }
 
     /// Begins to read a table: reports the keys it does not have.
@@ -437,8 +439,7 @@ impl<'a> Reader<'a> {
 
     /// Reports a value of another type than the key takes, unless it only fills a gap in broken TOML.
     pub(super) fn wrong_type<T>(&mut self, entry: &Entry<'a>) -> Option<T> {
-        let filling = entry.span.end == 0 || self.is_broken(entry.span);
-        if !filling {
+        if !self.is_broken(entry.span) {
             let (name, kind) = (entry.key.name, type_name(entry.value));
             self.report(
                 Diagnostic::error(Code::BadValue, entry.span, format!("`{name}` cannot be {kind}"))

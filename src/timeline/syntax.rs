@@ -133,6 +133,9 @@ impl Fault {
                 .label("expected `,`")
                 .hint("put a comma before this entry");
         }
+        if self.says("extra `=`") || self.says("extra assignment") {
+            return syntax("a key has two `=`".to_owned()).label("the second").hint("write `key = value`");
+        }
         if self.says("key with no value") {
             return syntax("a key has no `=`".to_owned()).label("expected `=`").hint("write `key = value`");
         }
@@ -254,10 +257,11 @@ impl Fault {
 
     /// Whether only one value is wrong, not the way values stand together.
     fn is_about_a_scalar(&self) -> bool {
-        const JOINS: [&str; 8] = [
+        const JOINS: [&str; 9] = [
             "missing comma",
             "extra comma",
             "extra assignment",
+            "extra `=`",
             "unexpected",
             "unclosed",
             "missing key",

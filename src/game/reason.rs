@@ -172,9 +172,13 @@ fn other_side(position: &Chess, role: Role, men: &Men) -> Option<Reason> {
                 reaches(position, role, *from, to)
             }
     })?;
-    let fact =
-        format!("it is {}'s move; the {} stands on {meant}", rules::side(turn), man(Piece { color: !turn, role }));
-    Some(Reason::new(fact))
+    Some(their_move(turn, role, meant))
+}
+
+/// Whose move it is, where the man of the other side that is meant stands.
+fn their_move(turn: Color, role: Role, meant: Square) -> Reason {
+    let theirs = man(Piece { color: !turn, role });
+    Reason::new(format!("it is {}'s move; the {theirs} stands on {meant}", rules::side(turn)))
 }
 
 /// The squares beside one on its rank.

@@ -205,8 +205,15 @@ fn role_of(sign: char) -> Option<Role> {
 /// What the author of something that is no move may want, where `play` is taken for the text of a whole game.
 fn what_else(text: &str) -> Option<&'static str> {
     let first = text.chars().next()?;
-    if matches!(text, "1-0" | "0-1" | "1/2-1/2" | "\u{bd}-\u{bd}" | "*") {
-        return Some("a result is not played: leave it out, and claim it: `claim = \"White wins\"`");
+    let result = match text {
+        "1-0" => Some("a result is not played: leave it out, and claim it: `claim = \"White wins\"`"),
+        "0-1" => Some("a result is not played: leave it out, and claim it: `claim = \"Black wins\"`"),
+        "1/2-1/2" | "\u{bd}-\u{bd}" => Some("a result is not played: leave it out, and claim it: `claim = \"draw\"`"),
+        "*" => Some("leave it out: a line ends with its last move"),
+        _ => None,
+    };
+    if result.is_some() {
+        return result;
     }
     if matches!(first, '(' | ')') {
         return Some("a variation is played in cues of its own, after a return: `back = 1`");
@@ -315,8 +322,10 @@ impl Letters<'_> {
         let letter = *at + usize::from(opened);
         let Some(role) = self.sign(letter).and_then(|sign| role_of(sign.to_ascii_uppercase())) else {
             if opened {
-                let shown = self.sign(letter).map_or_else(|| "nothing".into(), |sign| format!("`{sign}`"));
-                let label = format!("{shown} is no piece to promote to");
+                let label = match self.sign(letter) {
+                    Some(sign) => format!("`{sign}` is no piece to promote to"),
+                    None => "the piece to promote to is missing".to_owned(),
+                };
                 return Err(misread(self.place(letter), label).hint("a pawn becomes `Q`, `R`, `B` or `N`"));
             }
             return Err(self.no_move());

@@ -1,6 +1,6 @@
 //! Why a pawn's move is refused: its way, its captures, en passant, promotion (FIDE Laws 2023, 3.7).
 
-use super::{Men, Reason, exposed, listed, man, man_on, other_side};
+use super::{Men, Reason, exposed, listed, man, man_on, other_side, their_move};
 use crate::game::rules::{self, inner_square};
 use shakmaty::{Chess, Color, Piece, Position, Rank, Role, Square, attacks};
 
@@ -15,18 +15,13 @@ pub(super) fn why(position: &Chess, men: &Men, movers: &[Square]) -> Reason {
         && slanting.is_empty()
         && let Some(from) = of_the_other_side(position, men)
     {
-        let fact = format!("it is {}'s move; the {} stands on {from}", rules::side(turn), man(theirs(turn)));
-        return Reason::new(fact);
+        return their_move(turn, Role::Pawn, from);
     }
     let captures = men.capture || men.en_passant || (men.file.is_some_and(|file| file != to.file()));
     if let Some(reason) = promotion(position, men, &straight, &slanting) {
         return reason;
     }
     if captures { taking(position, men, &straight, &slanting) } else { walking(position, men, &straight, &slanting) }
-}
-
-fn theirs(turn: Color) -> Piece {
-    Piece { color: !turn, role: Role::Pawn }
 }
 
 /// Where the pawn of the other side stands that could make the move, were it that side's turn.

@@ -32,6 +32,82 @@ fn the_hint_says_what_would_be_accepted() {
     assert_eq!(hints("6k1/8/8/6K1/8/8/8/R7 w - - 0 1", "Ra8#"), "Black can answer Kf7, Kg7 or Kh7; write `+`");
 }
 
+/// A word that is no move, the part under the carets, what is said of it, what is to be written, and such words.
+type NoMove = (&'static str, &'static str, &'static str, &'static str, &'static [&'static str]);
+
+const NO_MOVES: &[NoMove] = &[
+    ("e4++", "+", "a second check sign", "one `+` for check, double check too; one `#` for mate", &["e4+", "e4#"]),
+    (
+        "e4!!!",
+        "!!!",
+        "`!!!` is none of the signs for a move",
+        "the signs are `!`, `?`, `!!`, `??`, `!?`, `?!`",
+        &["e4!", "e4?", "e4!!", "e4??", "e4!?", "e4?!"],
+    ),
+    (
+        "e8=X",
+        "X",
+        "`X` is no piece to promote to",
+        "a pawn becomes `Q`, `R`, `B` or `N`",
+        &["e8=Q", "e8=R", "e8=B", "e8=N"],
+    ),
+    ("e8=", "", "the piece to promote to is missing", "a pawn becomes `Q`, `R`, `B` or `N`", &["e8Q"]),
+    ("e8=K", "K", "a pawn never becomes a king", "a pawn becomes `Q`, `R`, `B` or `N`", &[]),
+    ("e8P", "P", "a pawn never becomes a pawn", "a pawn becomes `Q`, `R`, `B` or `N`", &[]),
+    ("e8(R", "", "the bracket stays open", "write `=R`", &["e8=R", "e8(R)"]),
+    (
+        "--",
+        "--",
+        "a null move is no move of the game",
+        "to show what a side threatens use `ghost`, to claim it `claim = \"threat …\"`",
+        &[],
+    ),
+    ("1-0", "1-0", "not a move", "a result is not played: leave it out, and claim it: `claim = \"White wins\"`", &[]),
+    ("0-1", "0-1", "not a move", "a result is not played: leave it out, and claim it: `claim = \"Black wins\"`", &[]),
+    ("1/2-1/2", "1/2-1/2", "not a move", "a result is not played: leave it out, and claim it: `claim = \"draw\"`", &[]),
+    ("*", "*", "not a move", "leave it out: a line ends with its last move", &[]),
+    ("(d4", "(d4", "not a move", "a variation is played in cues of its own, after a return: `back = 1`", &[]),
+    ("{so", "{so", "not a move", "what is said of a move is a caption: `text = \"…\"`", &[]),
+    ("e4$1", "e4$1", "not a move", "a sign is written behind the move: `!`, `?`, `!!`, `??`, `!?` or `?!`", &["e4!"]),
+    ("c7,Rd6+", "c7,Rd6", "not a move", "moves stand apart by spaces: `c7 Rd6+`", &["c7", "Rd6+"]),
+    ("nf3", "n", "a piece's letter is a capital", "did you mean `Nf3`?", &["Nf3"]),
+    ("Sf3", "S", "`S` is the letter of no piece in English", "did you mean `Nf3`?", &["Nf3"]),
+    ("NF3", "NF3", "files are written in small letters", "did you mean `Nf3`?", &["Nf3"]),
+    (
+        "Wf3",
+        "W",
+        "`W` is the letter of no piece",
+        "`play` takes English letters, K Q R B N, or figurines, whatever the film's notation",
+        &["Kf3", "Qf3", "Rf3", "Bf3", "Nf3", "\u{2658}f3", "\u{265e}f3"],
+    ),
+    ("Nf9", "9", "there is no rank 9", "ranks go from 1 to 8, files from a to h", &["Nf8", "Nh1", "Na8"]),
+    (
+        "hello",
+        "hello",
+        "not in the form of a move",
+        "a move looks like `Rd6+`, `exd5`, `c8=Q`, `O-O` or `d5d6`",
+        &["Rd6+", "exd5", "c8=Q", "O-O", "d5d6"],
+    ),
+];
+
+#[test]
+fn what_is_no_move_is_told_what_to_write() {
+    let reads = |word: &str| matches!(word::read(word), Ok(word::Read::Move(_)));
+    for (written, carets, label, hint, accepted) in NO_MOVES {
+        let found = refusal(START, written);
+        let Span { start, end } = found.primary.span;
+        assert_eq!((found.code, found.primary.text.as_str()), (Code::SanSyntax, *label), "`{written}`");
+        assert_eq!((written.get(start..end), found.hints.as_slice()), (Some(*carets), &[(*hint).to_owned()][..]));
+        assert!(!reads(written), "`{written}`");
+        for word in *accepted {
+            assert!(reads(word), "`{word}` is offered for `{written}`");
+        }
+    }
+    for claim in ["White wins", "Black wins", "draw"] {
+        assert!(is_claim(claim), "{claim}");
+    }
+}
+
 #[test]
 fn a_false_sign_is_shown_at_the_sign_itself() {
     let found = refusal(SAAVEDRA, "c7+!");

@@ -3,10 +3,11 @@
 //! A coder such as AAC puts priming samples before the first and padding after the last. The file tells of them in an
 //! edit list (ISO/IEC 14496-12 §8.6.6) or, by the custom of one vendor's coder, in an `iTunSMPB` item of the metadata.
 
+use super::boxes::{Outer, OuterBoxes, be32, be64, boxes, child};
 use super::fragments::{Hole, first_hole};
 use super::tape::HOLE_MS;
 use std::fs::File;
-use std::io::{self, Read, Seek, SeekFrom};
+use std::io;
 use std::path::Path;
 
 /// A `moov` box beyond this is no recording's: 24 h of AAC packets need about 20 MB.
@@ -121,56 +122,13 @@ fn scaled(ticks: u64, rate: u32, scale: u64) -> u64 {
 }
 
 fn read_moov(file: &mut File) -> io::Result<Option<Vec<u8>>> {
-    let end = file.seek(SeekFrom::End(0))?;
-    let mut at = 0;
-    while at + 8 <= end {
-        file.seek(SeekFrom::Start(at))?;
-        let mut header = [0; 16];
-        let got = usize::try_from((end - at).min(16)).unwrap_or(16);
-        file.read_exact(&mut header[..got])?;
-        let (size, head) = match be32(&header, 0) {
-            Some(0) => (end - at, 8),
-            Some(1) if got == 16 => (be64(&header, 8).unwrap_or(0), 16),
-            Some(size) => (u64::from(size), 8),
-            None => return Ok(None),
-        };
-        if size < head {
-            return Ok(None);
+    let mut outer = OuterBoxes::of(file, usize::MAX)?;
+    while let Some(found) = outer.next(file)?.filter(Outer::is_sound) {
+        if &found.kind == b"moov" {
+            return found.body(file, LARGEST_MOOV);
         }
-        if &header[4..8] == b"moov" {
-            let length = (size - head).min(end - at - head);
-            if length > LARGEST_MOOV {
-                return Ok(None);
-            }
-            let mut moov = vec![0; usize::try_from(length).unwrap_or(0)];
-            file.seek(SeekFrom::Start(at + head))?;
-            file.read_exact(&mut moov)?;
-            return Ok(Some(moov));
-        }
-        let Some(next) = at.checked_add(size) else { return Ok(None) };
-        at = next;
     }
     Ok(None)
-}
-
-/// The boxes inside a box's body, as far as they are whole.
-pub(super) fn boxes(mut body: &[u8]) -> impl Iterator<Item = ([u8; 4], &[u8])> {
-    std::iter::from_fn(move || {
-        let size = be32(body, 0)? as usize;
-        let kind = body.get(4..8)?.try_into().ok()?;
-        let (head, size) = match size {
-            0 => (8, body.len()),
-            1 => (16, usize::try_from(be64(body, 8)?).ok()?),
-            size => (8, size),
-        };
-        let inner = body.get(head..size)?;
-        body = &body[size..];
-        Some((kind, inner))
-    })
-}
-
-pub(super) fn child(body: &[u8], kind: [u8; 4]) -> Option<&[u8]> {
-    boxes(body).find(|&(k, _)| k == kind).map(|(_, inner)| inner)
 }
 
 /// `timescale` of an `mvhd` or `mdhd`, which begin alike (§8.2.2, §8.4.2).
@@ -207,14 +165,6 @@ fn gapless(moov: &[u8]) -> Option<(u64, u64, u64)> {
     let (priming, padding, length) = (numbers.next()??, numbers.next()??, numbers.next()??);
     let plausible = priming < 1 << 20 && padding < 1 << 20 && length < 1 << 50;
     plausible.then_some((priming, padding, length))
-}
-
-pub(super) fn be32(data: &[u8], at: usize) -> Option<u32> {
-    Some(u32::from_be_bytes(data.get(at..at + 4)?.try_into().ok()?))
-}
-
-pub(super) fn be64(data: &[u8], at: usize) -> Option<u64> {
-    Some(u64::from_be_bytes(data.get(at..at + 8)?.try_into().ok()?))
 }
 
 #[cfg(test)]

@@ -1,9 +1,9 @@
 //! Holes between the fragments of an MP4 file (ISO/IEC 14496-12 §8.8): each fragment may say when it begins, and the
 //! reader lays it behind the one before all the same.
 
-use super::edits::{be32, be64, boxes, child};
+use super::boxes::{Outer, OuterBoxes, be32, be64, boxes, child};
 use std::fs::File;
-use std::io::{self, Read, Seek, SeekFrom};
+use std::io;
 
 /// A `moof` box beyond this is no recording's: a fragment of an hour has some 170 000 packets at 16 bytes.
 const LARGEST_MOOF: u64 = 16 << 20;
@@ -29,41 +29,25 @@ pub(super) fn first_hole(file: &mut File, moov: &[u8], track: u32, least: u64) -
     if usual.is_none() {
         return Ok(None);
     }
-    let end = file.seek(SeekFrom::End(0))?;
-    let (mut place, mut first, mut due) = (0, None, 0_u64);
-    for _ in 0..MOST_BOXES {
-        if place + 16 > end {
-            break;
+    let (mut first, mut due) = (None, 0_u64);
+    let mut outer = OuterBoxes::of(file, MOST_BOXES)?;
+    while let Some(found) = outer.next(file)?.filter(Outer::is_sound) {
+        if &found.kind != b"moof" {
+            continue;
         }
-        file.seek(SeekFrom::Start(place))?;
-        let mut header = [0; 16];
-        file.read_exact(&mut header)?;
-        let (head, size) = match be32(&header, 0) {
-            Some(1) => (16, be64(&header, 8).unwrap_or(0)),
-            Some(size) => (8, u64::from(size)),
-            None => break,
-        };
-        if size < head {
-            break;
-        }
-        if &header[4..8] == b"moof" && size <= LARGEST_MOOF.min(end - place) {
-            let mut moof = vec![0; usize::try_from(size - head).unwrap_or(0)];
-            file.seek(SeekFrom::Start(place + head))?;
-            file.read_exact(&mut moof)?;
-            for (_, fragment) in boxes(&moof).filter(|(kind, _)| kind == b"traf") {
-                let Some(Fragment { begins, length }) = Fragment::read(fragment, track, usual) else { continue };
-                if let Some(begins) = begins {
-                    // What the first says is where the whole begins, as in a piece of a stream.
-                    let first = *first.get_or_insert(begins.saturating_sub(due));
-                    let hole = begins.saturating_sub(first).saturating_sub(due);
-                    if hole >= least.max(1) {
-                        return Ok(Some(Hole { at: due, length: hole }));
-                    }
+        let Some(moof) = found.body(file, LARGEST_MOOF)? else { continue };
+        for (_, fragment) in boxes(&moof).filter(|(kind, _)| kind == b"traf") {
+            let Some(Fragment { begins, length }) = Fragment::read(fragment, track, usual) else { continue };
+            if let Some(begins) = begins {
+                // What the first says is where the whole begins, as in a piece of a stream.
+                let first = *first.get_or_insert(begins.saturating_sub(due));
+                let hole = begins.saturating_sub(first).saturating_sub(due);
+                if hole >= least.max(1) {
+                    return Ok(Some(Hole { at: due, length: hole }));
                 }
-                due = due.saturating_add(length);
             }
+            due = due.saturating_add(length);
         }
-        place = place.saturating_add(size);
     }
     Ok(None)
 }

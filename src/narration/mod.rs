@@ -6,6 +6,7 @@
 //! recording's length; only [`Recording::aac`], which passes packets on, holds them all.
 
 mod aac;
+mod boxes;
 mod downmix;
 mod edits;
 mod fragments;

@@ -1,6 +1,7 @@
 //! A recording's own rate → 48 kHz, block by block, with the filter's delay taken out and the length exact.
 
 use super::RATE;
+use crate::units::gcd;
 use rubato::audioadapter_buffers::direct::InterleavedSlice;
 use rubato::{Fft, FixedSync, Resampler as Filter};
 
@@ -93,10 +94,6 @@ fn run(filter: &mut Fft<f32>, piece: &[f32], channels: usize, out: &mut Vec<f32>
     let (_, made) = filter.process_into_buffer(&input, &mut output, None).map_err(|error| error.to_string())?;
     out.truncate(start + made * channels);
     Ok(())
-}
-
-fn gcd(a: u32, b: u32) -> u32 {
-    if b == 0 { a } else { gcd(b, a % b) }
 }
 
 #[cfg(test)]

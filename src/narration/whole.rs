@@ -2,6 +2,7 @@
 //! that reads well, and only the file's own words tell that there was more. ADTS says nothing of its length.
 
 use super::Kind;
+use super::boxes::OuterBoxes;
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::Path;
@@ -41,7 +42,7 @@ fn promised(file: &mut File, kind: Kind) -> io::Result<Option<(u64, u64)>> {
     let has = file.seek(SeekFrom::End(0))?;
     let says = match kind {
         Kind::Wav => wav_end(file, has)?,
-        Kind::Mp4 => mp4_end(file, has)?,
+        Kind::Mp4 => mp4_end(file)?,
         Kind::Matroska => matroska_end(file)?,
         _ => None,
     };
@@ -73,27 +74,17 @@ fn wav_end(file: &mut File, has: u64) -> io::Result<Option<u64>> {
     Ok(None)
 }
 
-/// Where the last box begins to lack bytes, or the file's end.
-fn mp4_end(file: &mut File, has: u64) -> io::Result<Option<u64>> {
-    let mut place = 0;
-    for _ in 0..MOST_PARTS {
-        if place + 16 > has {
-            break;
-        }
-        let header: [u8; 16] = at(file, place)?;
-        let [a, b, c, d, ..] = header;
-        let size = match u32::from_be_bytes([a, b, c, d]) {
-            // To the end of the file (ISO/IEC 14496-12 §4.2).
-            0 => return Ok(None),
-            1 => header[8..].iter().fold(0, |size, byte| size << 8 | u64::from(*byte)),
-            size => u64::from(size),
-        };
-        if size < 8 || !header[4..8].iter().all(u8::is_ascii_graphic) {
+/// Where the last box ends, or would if the file were whole.
+fn mp4_end(file: &mut File) -> io::Result<Option<u64>> {
+    let mut end = 0;
+    let mut outer = OuterBoxes::of(file, MOST_PARTS)?;
+    while let Some(found) = outer.next(file)? {
+        if found.is_open || !found.is_sound() || !found.kind.iter().all(u8::is_ascii_graphic) {
             return Ok(None);
         }
-        place = place.saturating_add(size);
+        end = found.end();
     }
-    Ok(Some(place))
+    Ok(Some(end))
 }
 
 /// Where the segment ends, if its length is known (RFC 8794 §6).

@@ -1,7 +1,7 @@
 //! Arrows that share a line step aside into lanes, so that each can be followed.
 
 use crate::film::ArrowPicture;
-use crate::units::Square;
+use crate::units::{Square, gcd};
 
 /// The distance between two lanes, in squares: wide enough for two heads side by side.
 const PITCH: f32 = 0.34;
@@ -50,17 +50,13 @@ fn stretch(arrow: &ArrowPicture) -> Option<Stretch> {
     let place = |square: Square| (i32::from(square.file()), 7 - i32::from(square.rank()));
     let ((x0, y0), (x1, y1)) = (place(arrow.from), place(arrow.to));
     let (dx, dy) = (x1 - x0, y1 - y0);
-    let whole = gcd(dx.abs(), dy.abs());
+    let whole = gcd(dx.unsigned_abs(), dy.unsigned_abs()).cast_signed();
     let (dx, dy) = (dx / whole, dy / whole);
     let along = dx > 0 || (dx == 0 && dy > 0);
     let step = if along { (dx, dy) } else { (-dx, -dy) };
     let steps = |x: i32, y: i32| if step.0 == 0 { y / step.1 } else { x.div_euclid(step.0) };
     let (a, b) = (steps(x0, y0), steps(x1, y1));
     Some(Stretch { step, line: x0 * step.1 - y0 * step.0, span: (a.min(b), a.max(b)), along })
-}
-
-fn gcd(a: i32, b: i32) -> i32 {
-    if b == 0 { a } else { gcd(b, a % b) }
 }
 
 /// For each arrow, the least index among those it overlaps, directly or by way of others.

@@ -7,7 +7,7 @@ mod words;
 
 pub use board::{Piece, Placement, Role, Side, Square};
 pub use fnv::Fnv;
-pub use time::{FrameIndex, FrameRate, Time};
+pub use time::{FrameIndex, FrameRate, Time, gcd};
 pub use words::{escaped, listed};
 
 /// A picture's size in pixels.

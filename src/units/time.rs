@@ -85,6 +85,11 @@ impl FrameIndex {
     }
 }
 
+/// The greatest number that divides both; the other one where one is 0.
+pub const fn gcd(a: u32, b: u32) -> u32 {
+    if b == 0 { a } else { gcd(b, a % b) }
+}
+
 /// Frames per second, exact and in lowest terms: 30000/1001, never 29.97.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct FrameRate {
@@ -95,9 +100,6 @@ pub struct FrameRate {
 impl FrameRate {
     /// `num / den` frames per second, reduced; `None` if either is zero.
     pub fn new(num: u32, den: u32) -> Option<FrameRate> {
-        fn gcd(a: u32, b: u32) -> u32 {
-            if b == 0 { a } else { gcd(b, a % b) }
-        }
         let g = gcd(num, den).max(1);
         Some(FrameRate { num: NonZeroU32::new(num / g)?, den: NonZeroU32::new(den / g)? })
     }

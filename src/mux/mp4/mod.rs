@@ -14,6 +14,7 @@ pub(super) use entries::colours;
 
 use super::{Container, Movie, MuxError};
 use crate::encode::Av1Config;
+use crate::units::gcd;
 use boxes::Boxes;
 use chapters::ChapterTrack;
 use plan::{Plan, Track};
@@ -23,13 +24,9 @@ use std::io::Write;
 fn movie_scale(movie: &Movie) -> u32 {
     let video = plan::video_clock(movie.rate).scale;
     let sound = movie.sound.map_or(1, |sound| sound.rate);
-    let common = u64::from(video) / gcd(video, sound) * u64::from(sound);
+    let common = u64::from(video / gcd(video, sound)) * u64::from(sound);
     // Never beyond 32 bits for the rates there are; if it were, a rounded edit is better than none.
     u32::try_from(common).unwrap_or(video)
-}
-
-fn gcd(a: u32, b: u32) -> u64 {
-    if b == 0 { a.into() } else { gcd(b, a % b) }
 }
 
 pub(super) fn write(movie: &Movie, config: &Av1Config, out: &mut dyn Write) -> Result<(), MuxError> {

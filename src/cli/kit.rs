@@ -9,7 +9,7 @@ use super::png_file;
 use super::proving::Published;
 use super::render::layer_path;
 use super::report;
-use crate::diag::{Code, Diagnostic};
+use crate::diag::Code;
 use crate::encode::Layer;
 use crate::film::{PROFILES, Profile};
 use crate::kit::{self, Content, KitFile, Material, Wishes};
@@ -147,8 +147,7 @@ fn own_template(arguments: &Kit, loaded: &mut Loaded) -> Option<Arc<Source>> {
         Err(failure) => {
             // It may have been told as a doubt before.
             loaded.diagnostics.retain(|found| found.code != Code::Media || found.primary.span != name.span);
-            let message = format!("the description's template `{}` cannot be used", name.value);
-            loaded.diagnostics.push(Diagnostic::error(Code::Media, name.span, message).label(failure.to_string()));
+            loaded.diagnostics.push(load::no_template(&name, &failure));
             None
         }
     }

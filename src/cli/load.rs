@@ -283,13 +283,17 @@ fn template_is_there(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<D
     let Some(name) = &timeline.film.description else { return };
     let path = folder.join(&name.value);
     if let Err(error) = fs::metadata(&path) {
-        let message = format!("the description's template `{}` cannot be used", name.value);
-        diagnostics.push(
-            Diagnostic::warning(Code::Media, name.span, message)
-                .label(Failure::read(&path, error).to_string())
-                .hint("the path is taken from the timeline's own folder"),
-        );
+        let doubt = no_template(name, &Failure::read(&path, error));
+        diagnostics.push(Diagnostic { severity: Severity::Warning, ..doubt });
     }
+}
+
+/// That the template of the description cannot be read.
+pub(super) fn no_template(name: &Spanned<String>, failure: &Failure) -> Diagnostic {
+    let message = format!("the description's template `{}` cannot be used", name.value);
+    Diagnostic::error(Code::Media, name.span, message)
+        .label(failure.to_string())
+        .hint("the path is taken from the timeline's own folder")
 }
 
 fn open_narration(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<Diagnostic>) -> Option<Recording> {

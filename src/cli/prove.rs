@@ -58,7 +58,7 @@ pub fn run(arguments: &Prove, talk: &Talk) -> Result<(), Failure> {
         Format::Short => proof::short(&reports),
         Format::Human => proof::human(&reports),
     };
-    write(arguments.output.as_deref(), &text)?;
+    write(arguments.output.as_deref(), &text, talk)?;
     let refuted = reports.iter().any(|report| report.verdict == Some(Verdict::Refuted.word()))
         || findings.iter().any(|finding| finding.verdict == Verdict::Refuted);
     if refuted { Err(Failure::Mistakes) } else { Ok(()) }
@@ -83,11 +83,16 @@ fn form(arguments: &Prove, talk: &Talk) -> Result<Format, Failure> {
     }
 }
 
-fn write(path: Option<&Path>, text: &str) -> Result<(), Failure> {
-    let Some(path) = path else { return report::print(text) };
+/// Prints the report, or writes it to a file and prints which.
+fn write(path: Option<&Path>, text: &str, talk: &Talk) -> Result<(), Failure> {
+    let Some(path) = path.filter(|path| *path != Path::new("-")) else { return report::print(text) };
     let mut output = Output::create(path)?;
     output.write_all(text.as_bytes()).map_err(|error| Failure::write(path, error))?;
-    output.keep()
+    output.keep()?;
+    if talk.format == Format::Json {
+        return report::print(&report::json_text(&json!({ "written": path.to_string_lossy() })));
+    }
+    report::print(&format!("{}\n", path.display()))
 }
 
 fn object(asked: &Asked, reports: &[Report], findings: &[Finding]) -> Value {

@@ -3,6 +3,10 @@
 //! Needs `python3` with `chess`, `srt`, `webvtt-py`, `opentimelineio` and `otio-cmx3600-adapter`; `scripts/tools test`
 //! installs them.
 
+#[path = "judges/kit.rs"]
+mod judges;
+
+use judges::judged;
 use plyreel::diag::{Diagnostic, has_errors};
 use plyreel::film::Film;
 use plyreel::game::{self, Body, Game, NodeId, PgnFiles, Position};
@@ -15,7 +19,6 @@ use plyreel::units::Time;
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 use std::fs;
-use std::process::Command;
 use std::sync::Arc;
 
 /// A film without pictures.
@@ -54,17 +57,6 @@ fn text<'a>(files: &'a [KitFile], ending: &str) -> &'a str {
         Content::Text(text) => text,
         Content::Picture(_) => panic!("{ending} is a picture"),
     }
-}
-
-fn judged(kind: &str, name: &str, text: &str, more: &[&str]) -> Value {
-    let folder = tempfile::tempdir().expect("a folder");
-    let path = folder.path().join(name);
-    fs::write(&path, text).expect("a file");
-    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/judges/kit.py");
-    let output = Command::new("python3").args([script, kind]).arg(&path).args(more).output().expect("python3 starts");
-    let complaint = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "the judge failed; `scripts/tools test` installs what it needs\n{complaint}");
-    serde_json::from_slice(&output.stdout).expect("the judge writes JSON")
 }
 
 /// A fixed sequence of numbers, so that every run tries the same.
@@ -468,4 +460,33 @@ cues = [
     ] {
         assert!(telling.contains(part), "{part}\n{telling}");
     }
+}
+
+#[test]
+fn sheet_and_telling_have_the_film_s_own_words() {
+    let of = |words: &str| {
+        let made = Made::of(
+            &format!(
+                "[film]\npresenter = \"A. Voice\"\n{words}\n[[scene]]\nname = \"One\"\n\
+                 fen = \"8/8/8/8/8/1k6/1p6/1K6 b - - 0 1\"\ncues = [{{ play = \"Kc3 Ka2 Kc2\" }}]\n"
+            ),
+            &PgnFiles::new(),
+        );
+        let (files, _) = made.kit(None, &Wishes::of("film"));
+        (text(&files, ".sheet.html").to_owned(), text(&files, ".telling.txt").to_owned())
+    };
+    let (sheet, telling) = of("");
+    assert!(sheet.contains("<span>Black to move</span>"), "{sheet}");
+    for part in ["Presented by A. Voice.", "pawn on b2. Black to move.\n"] {
+        assert!(telling.contains(part), "{part}\n{telling}");
+    }
+    let own = "words = { white = \"Weiß am Zug\", black = \"Schwarz am Zug\", presenter = \"Sprecherin\" }";
+    let (sheet, telling) = of(own);
+    assert!(sheet.contains("<span>Schwarz am Zug</span>") && !sheet.contains("to move"), "{sheet}");
+    for part in ["Sprecherin: A. Voice.", "pawn on b2. Schwarz am Zug.\n"] {
+        assert!(telling.contains(part), "{part}\n{telling}");
+    }
+    let stalemate = "words = { stalemate = \"Patt\" }\n[[scene]]\nname = \"Two\"\n\
+                     fen = \"7k/8/5KQ1/8/8/8/8/8 w - - 0 1\"\ncues = [{ play = \"Qf7\" }]";
+    assert!(of(stalemate).1.contains("goes to f7. Patt.\n"), "{}", of(stalemate).1);
 }

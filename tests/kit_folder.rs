@@ -2,6 +2,10 @@
 //!
 //! Needs `python3` with `opentimelineio`, ffmpeg and mkvtoolnix; `scripts/tools test` installs them.
 
+#[path = "judges/kit.rs"]
+mod judges;
+
+use judges::judged;
 use serde_json::{Value, json};
 use std::fs;
 use std::path::Path;
@@ -237,16 +241,6 @@ fn kit_of(film: &str, files: &[(&str, &str)]) -> (tempfile::TempDir, impl Fn(&st
     (folder, move |name: &str| fs::read_to_string(kit.join(name)).expect("a file of the kit"))
 }
 
-fn judged(kind: &str, text: &str) -> Value {
-    let folder = tempfile::tempdir().expect("a folder");
-    let path = folder.path().join("judged");
-    fs::write(&path, text).expect("a file");
-    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/judges/kit.py");
-    let output = Command::new("python3").args([script, kind]).arg(&path).output().expect("python3 starts");
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    serde_json::from_slice(&output.stdout).expect("JSON")
-}
-
 #[test]
 fn a_game_keeps_what_its_file_says_of_it() {
     let game = "[Event \"Club evening\"]\n[Site \"Here\"]\n[Date \"1988.05.03\"]\n[Round \"4\"]\n[White \"First, Anna\"]\n\
@@ -271,7 +265,7 @@ pgn = "g.pgn"
 cues = [{ play = "e4 e5 Qh5 Ke7 d4", every = "2s", line = "solution" }]
 "#;
     let (_folder, kit) = kit_of(film, &[("g.pgn", game)]);
-    let games = judged("pgn", &kit("film.pgn"));
+    let games = judged("pgn", "film.pgn", &kit("film.pgn"), &[]);
     let tags = |index: usize| {
         let names = ["Event", "Site", "Date", "Round", "White", "Black", "Result"];
         names.map(|name| games[index]["tags"][name].as_str().expect("a tag").to_owned())

@@ -1,11 +1,12 @@
 //! All that the kit is made of, and the way through a scene that most of its files take.
 
 use super::fen;
+use super::wording::one_line;
 use crate::film::{Chapter, Film};
 use crate::game::{self, Action, Board, Body, Claim, Claimed, Game, Node, NodeId, Ply, Step};
 use crate::narration::transcript::Transcript;
 use crate::proof::{Finding, Stipulation, Verdict};
-use crate::source::Source;
+use crate::source::{Source, Spanned};
 use crate::timeline::{LineKind, Timeline};
 use crate::units::{Side, Time};
 use std::sync::Arc;
@@ -84,6 +85,11 @@ pub(super) struct Timed<'a> {
     pub step: &'a Step,
 }
 
+/// A word of the film's own, on one line, if it has it.
+pub(super) fn own(word: Option<&Spanned<String>>) -> Option<String> {
+    word.map(|word| one_line(&word.value)).filter(|word| !word.is_empty())
+}
+
 impl<'a> Material<'a> {
     /// The film's title, or what to call it without one.
     pub(super) fn title(&self) -> &'a str {
@@ -96,6 +102,15 @@ impl<'a> Material<'a> {
         let series = film.series.as_ref().map(|series| series.value.clone());
         let number = film.number.as_ref().map(|number| number.value.to_string());
         [series, number].into_iter().flatten().collect::<Vec<_>>().join(" · ")
+    }
+
+    /// Who is to move, in the film's own words if it has such.
+    pub(super) fn to_move(&self, side: Side) -> String {
+        let own = match side {
+            Side::White => &self.timeline.film.words.white,
+            Side::Black => &self.timeline.film.words.black,
+        };
+        self::own(own.as_ref()).unwrap_or_else(|| format!("{side} to move"))
     }
 
     pub(super) fn presenter(&self) -> Option<&'a str> {

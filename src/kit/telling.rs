@@ -1,7 +1,7 @@
 //! The film told in words, for people who cannot see the board: every position, every move with its time, what is
 //! pointed at and what is written. A text to be read, or to be spoken over the film's silences.
 
-use super::material::{Material, numbered};
+use super::material::{Material, numbered, own};
 use super::pgn::sentence;
 use super::wording::{clock_tenths, one_line, spoken_length};
 use crate::film::TextKind;
@@ -18,7 +18,9 @@ pub(super) fn write(material: &Material) -> String {
     if !series.is_empty() {
         head.push(series);
     }
-    head.extend(material.presenter().map(|presenter| format!("Presented by {}", one_line(presenter))));
+    let words = &material.timeline.film.words;
+    let by = own(words.presenter.as_ref()).map_or_else(|| "Presented by".to_owned(), |own| format!("{own}:"));
+    head.extend(material.presenter().map(|presenter| format!("{by} {}", one_line(presenter))));
     head.push(format!("The film lasts {}", spoken_length(material.film.length())));
     let head: Vec<String> = head.iter().map(|part| sentence(part)).collect();
     // Writing to a text never fails.
@@ -55,7 +57,8 @@ fn told(text: &mut String, material: &Material, scene: usize, board: &Board) {
             writeln!(text, "{words}").unwrap_or_default();
         }
     }
-    writeln!(text, "{} {} to move.", position(&root.placement), root.turn).unwrap_or_default();
+    let to_move = sentence(&material.to_move(root.turn));
+    writeln!(text, "{} {to_move}", position(&root.placement)).unwrap_or_default();
     let mut line = root.line;
     if let (Some(_), Some(first)) = (board.pace, board.nodes.get(1)) {
         // A slow replay has said so already.
@@ -63,7 +66,7 @@ fn told(text: &mut String, material: &Material, scene: usize, board: &Board) {
     }
     for timed in material.steps(scene) {
         let node = &board.nodes[timed.step.node.0];
-        let said = step(node, timed.step, &mut line);
+        let said = step(node, timed.step, &mut line, material);
         if !said.is_empty() {
             writeln!(text, "{}  {said}", clock_tenths(timed.time)).unwrap_or_default();
         }
@@ -71,7 +74,7 @@ fn told(text: &mut String, material: &Material, scene: usize, board: &Board) {
 }
 
 /// What happens in a step. `line` is what the moves before belonged to.
-fn step(node: &Node, step: &Step, line: &mut LineKind) -> String {
+fn step(node: &Node, step: &Step, line: &mut LineKind, material: &Material) -> String {
     let mut said = Vec::new();
     match &step.action {
         Action::Play => {
@@ -85,7 +88,7 @@ fn step(node: &Node, step: &Step, line: &mut LineKind) -> String {
                     *line = node.line;
                 }
                 said.push(format!("{}: {}", numbered(ply), played(ply)));
-                said.extend(outcome(node).map(str::to_owned));
+                said.extend(outcome(node, material));
                 said.extend(sign(step.sign.as_deref().unwrap_or(&ply.suffix)).map(str::to_owned));
             }
         }
@@ -147,12 +150,16 @@ fn played(ply: &Ply) -> String {
     said
 }
 
-fn outcome(node: &Node) -> Option<&'static str> {
+/// What the position itself says, stalemate in the film's own word if it has one.
+fn outcome(node: &Node, material: &Material) -> Option<String> {
     match node.state {
         State::Quiet => None,
-        State::Check => Some("Check."),
-        State::Mate => Some("Checkmate."),
-        State::Stalemate => Some("Stalemate."),
+        State::Check => Some("Check.".to_owned()),
+        State::Mate => Some("Checkmate.".to_owned()),
+        State::Stalemate => {
+            let own = own(material.timeline.film.words.stalemate.as_ref());
+            Some(own.map_or_else(|| "Stalemate.".to_owned(), |own| sentence(&own)))
+        }
     }
 }
 

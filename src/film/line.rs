@@ -74,6 +74,11 @@ impl Line {
         Some(ListMove { number: written.number, side: written.side, san, muted: index >= self.way })
     }
 
+    /// Whose move it is that has this index.
+    pub fn side(&self, index: usize) -> Option<Side> {
+        self.moves[..self.shown].get(index).map(|written| written.side)
+    }
+
     /// The moves in order.
     pub fn iter(&self) -> impl ExactSizeIterator<Item = ListMove> + '_ {
         (0..self.shown).map(|index| self.get(index).expect("as many moves as are shown are there"))

@@ -96,6 +96,7 @@ pub enum TextKind {
     Credit,
     Task,
     ListWord,
+    FoldLine,
     Caption,
     CardTitle,
     CardLine,

@@ -128,7 +128,8 @@ pub struct MoveList {
     pub tries: Arc<[TryLine]>,
     /// What is on the board now.
     pub current: Current,
-    /// What stands for moves that there is no room for, with `{from}` and `{to}`, in the film's own words; else empty.
+    /// What stands for moves that there is no room for, in the film's own words with places for numbers (`{from}`,
+    /// `{to}`, `{tries}`, `{variations}`); else empty.
     pub fold: Arc<str>,
 }
 

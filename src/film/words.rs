@@ -91,14 +91,14 @@ fn task(film: &FilmSettings, board: &Board) -> Option<Line> {
 pub(super) fn of_list(timeline: &Timeline, shown: (Time, Time)) -> (ListWords, Vec<TextUse>) {
     let own = &timeline.film.words;
     let mut setting = Setting { shown, uses: Vec::new() };
-    let mut word = |own: &Option<Spanned<String>>, otherwise: &str| {
-        setting.set(TextKind::ListWord, Some(said(own.as_ref(), otherwise))).unwrap_or_default().into()
+    let mut word = |kind: TextKind, own: &Option<Spanned<String>>, otherwise: &str| {
+        setting.set(kind, Some(said(own.as_ref(), otherwise))).unwrap_or_default().into()
     };
     let words = ListWords {
-        r#try: word(&own.r#try, "TRY"),
-        or: word(&own.or, "OR"),
-        stalemate: word(&own.stalemate, "stalemate"),
-        fold: word(&own.fold, ""),
+        r#try: word(TextKind::ListWord, &own.r#try, "TRY"),
+        or: word(TextKind::ListWord, &own.or, "OR"),
+        stalemate: word(TextKind::ListWord, &own.stalemate, "stalemate"),
+        fold: word(TextKind::FoldLine, &own.fold, ""),
     };
     (words, setting.uses)
 }

@@ -8,8 +8,10 @@ use super::direction::against_the_run;
 use super::font::Font;
 use super::head::set_head;
 use super::layout::Plan;
+use super::list::Folded;
 use super::notation::prose;
 use super::reading::hard_to_read;
+use super::rows::Setter;
 use super::text::Typesetter;
 use super::words::SetWords;
 use crate::diag::{Code, Diagnostic};
@@ -20,6 +22,9 @@ use crate::source::Span;
 const SAFE: f32 = 0.05;
 /// The most characters that a word of the move list may have.
 const LIST_WORD: usize = 14;
+/// What the line for folded moves must have room to tell: the longest game on record has 269 moves, and no film shows
+/// a hundred tries.
+const LONGEST_FOLD: Folded = Folded { moves: Some((100, 300)), tries: 99, variations: 99 };
 
 /// Looks for what could not be drawn well: missing glyphs, texts that do not fit their place, hurried captions.
 pub fn legibility(film: &Film) -> Vec<Diagnostic> {
@@ -66,6 +71,7 @@ fn field(kind: TextKind) -> &'static str {
         TextKind::Credit => "credit",
         TextKind::Task => "task",
         TextKind::ListWord => "word of the move list",
+        TextKind::FoldLine => "line for folded moves",
         TextKind::Caption => "caption",
         TextKind::CardTitle => "title of a card",
         TextKind::CardLine => "text of a card",
@@ -76,7 +82,7 @@ fn font(kind: TextKind) -> Font {
     match kind {
         TextKind::Title | TextKind::CardTitle => Font::SerifSemibold,
         TextKind::Kicker | TextKind::Task | TextKind::ListWord | TextKind::Caption => Font::Semibold,
-        TextKind::Credit | TextKind::CardLine => Font::Medium,
+        TextKind::Credit | TextKind::CardLine | TextKind::FoldLine => Font::Medium,
     }
 }
 
@@ -105,10 +111,16 @@ fn is_shown(character: char) -> bool {
 }
 
 fn too_long(text: &TextUse, film: &Film, plan: &Plan, typesetter: &mut Typesetter) -> Option<Diagnostic> {
-    if text.kind == TextKind::ListWord {
-        // The line that stands for folded moves has the list's width to itself.
-        let most = if text.text.contains('{') { 2 * LIST_WORD } else { LIST_WORD };
-        return (text.text.chars().count() > most).then(|| long(text, "what leaves the moves room"));
+    match text.kind {
+        TextKind::ListWord => {
+            return (text.text.chars().count() > LIST_WORD).then(|| long(text, "what leaves the moves room"));
+        }
+        TextKind::FoldLine => {
+            let is_too_long =
+                plan.form == Form::Panel && !Setter::new(plan, typesetter).holds_fold(&LONGEST_FOLD.told(&text.text));
+            return is_too_long.then(|| long(text, "the list is wide, its numbers put in"));
+        }
+        _ => {}
     }
     let middle = text.shown.0 + text.shown.1.since(text.shown.0) / 2;
     let refused = match &film.at(middle).body {

@@ -85,22 +85,31 @@ impl<'a> Setter<'a> {
 
     /// How tall a block is.
     pub fn height(&self, block: &Block) -> f32 {
-        self.unit
-            * match block {
-                Block::Fold(_) => PITCH * 0.92,
-                Block::Row(_) => PITCH,
-                Block::Try(block) => PITCH * (0.94 + TRY_SIZE * block.lines.len().saturating_sub(1) as f32),
-            }
-    }
-
-    /// How tall all of them are.
-    pub fn height_of(&self, blocks: &[Block]) -> f32 {
-        blocks.iter().map(|block| self.height(block)).sum()
+        match block {
+            Block::Fold(_) => self.fold_height(),
+            Block::Row(_) => self.row_height(),
+            Block::Try(block) => self.try_height(block),
+        }
     }
 
     /// How tall the fold line is.
     pub fn fold_height(&self) -> f32 {
-        self.height(&Block::Fold(String::new()))
+        self.unit * PITCH * 0.92
+    }
+
+    /// How tall a row is.
+    pub fn row_height(&self) -> f32 {
+        self.unit * PITCH
+    }
+
+    /// How tall a try is.
+    pub fn try_height(&self, block: &TryBlock) -> f32 {
+        self.unit * (PITCH * (0.94 + TRY_SIZE * block.lines.len().saturating_sub(1) as f32))
+    }
+
+    /// Whether the words of a fold line have room in the list's width.
+    pub fn holds_fold(&mut self, text: &str) -> bool {
+        self.typesetter.width(text, fold_style(SIZE * self.unit)) <= self.right - self.left
     }
 
     /// Sets a try's words in lines; `lit` is the index of the current move among them.
@@ -152,6 +161,10 @@ pub(super) fn label_style(em: f32) -> Style {
     Style::moves(Font::Semibold, em * LABEL_SIZE).tracked(0.1)
 }
 
+fn fold_style(em: f32) -> Style {
+    Style::moves(Font::Medium, em * FOLD_SIZE)
+}
+
 /// Draws a list that has been laid out.
 pub(super) fn paint_list(
     canvas: &mut Canvas<'_>,
@@ -194,8 +207,7 @@ impl Brush<'_, '_> {
             let thickness = (2.5 * self.unit).round().max(1.0);
             self.canvas.rectangle(right - width, y, width, thickness, self.theme.muted.fade(strength));
         }
-        let style = Style::moves(Font::Medium, em * FOLD_SIZE);
-        self.typesetter.draw(self.canvas, text, style, self.moves_left, baseline, self.theme.muted);
+        self.typesetter.draw(self.canvas, text, fold_style(em), self.moves_left, baseline, self.theme.muted);
     }
 
     fn row(&mut self, row: &Row, top: f32) {

@@ -2,8 +2,9 @@
 
 use super::reader::{Entry, Fields, Reader};
 use super::{CardWords, FilmSettings, FrameShape};
-use crate::diag::{Code, Diagnostic};
+use crate::diag::{Code, Diagnostic, nearest};
 use crate::source::{Span, Spanned};
+use crate::units::listed;
 
 /// Reads `[film]` of a timeline.
 pub(super) fn settings<'a>(reader: &mut Reader<'a>, mut fields: Fields<'a>) -> FilmSettings {
@@ -63,8 +64,8 @@ fn idle_height(height: Span, frame: FrameShape) -> Option<Diagnostic> {
 fn card_words<'a>(reader: &mut Reader<'a>, entry: Option<Entry<'a>>) -> CardWords {
     let Some(mut fields) = reader.table(entry) else { return CardWords::default() };
     let words = CardWords {
-        position: reader.text(fields.take("position")),
-        chapter: reader.text(fields.take("chapter")),
+        position: with_places(reader, fields.take("position"), &["n", "count"]),
+        chapter: with_places(reader, fields.take("chapter"), &["n", "count"]),
         pause: reader.text(fields.take("pause")),
         credits: reader.text(fields.take("credits")),
         presenter: reader.text(fields.take("presenter")),
@@ -73,12 +74,47 @@ fn card_words<'a>(reader: &mut Reader<'a>, entry: Option<Entry<'a>>) -> CardWord
         r#try: reader.text(fields.take("try")),
         or: reader.text(fields.take("or")),
         stalemate: reader.text(fields.take("stalemate")),
-        fold: reader.text(fields.take("fold")),
+        fold: with_places(reader, fields.take("fold"), &["from", "to", "tries", "variations"]),
         white: reader.text(fields.take("white")),
         black: reader.text(fields.take("black")),
     };
     fields.close();
     words
+}
+
+/// A text with places for numbers, written `{n}`; what stands in braces and is no such place would be shown as it is.
+fn with_places<'a>(reader: &mut Reader<'a>, entry: Option<Entry<'a>>, places: &[&str]) -> Option<Spanned<String>> {
+    let entry = entry?;
+    let quoted = reader.quoted(&entry)?;
+    let mut from = 0;
+    while let Some(open) = quoted.text[from..].find('{').map(|found| from + found) {
+        from = open + 1;
+        let Some(length) =
+            quoted.text[from..].find(['{', '}']).filter(|end| quoted.text[from + end..].starts_with('}'))
+        else {
+            continue;
+        };
+        let name = &quoted.text[from..from + length];
+        if !places.contains(&name.trim()) {
+            let key = entry.name();
+            let message = format!("`{{{name}}}` stands for no number in `{key}`");
+            let place = quoted.place(open..from + length + 1);
+            let error = Diagnostic::error(Code::UnknownWord, place, message).label("would be shown as it is");
+            reader.report(match nearest(name, places.iter().copied()) {
+                Some(near) => error.hint(format!("did you mean `{{{near}}}`?")),
+                None => {
+                    let places: Vec<String> = places.iter().map(|place| format!("`{{{place}}}`")).collect();
+                    error.hint(format!("`{key}` has places for {}", listed(&places, places.len())))
+                }
+            });
+        } else if name != name.trim() {
+            let message = format!("`{{{name}}}` has spaces in it");
+            let place = quoted.place(open..from + length + 1);
+            let error = Diagnostic::error(Code::BadValue, place, message).label("would be shown as it is");
+            reader.report(error.hint(format!("write `{{{}}}`", name.trim())));
+        }
+    }
+    Some(Spanned::new(quoted.text.to_owned(), quoted.span))
 }
 
 /// Every setting out of two, each by the same rule.

@@ -233,7 +233,7 @@ pub(super) static SCENE: Keys = Keys {
 /// `words = { … }` of `[film]`.
 pub(super) static WORDS: Keys = Keys {
     name: "`words` of [film]",
-    doc: "The words that plyreel itself puts on cards and into the list of moves; `{n}` and `{count}` stand for numbers.",
+    doc: "The words that plyreel itself puts on cards and into the list of moves; `{n}` and its like stand for numbers.",
     list: &[
         key("position", Form::Text, "Above a position card; `Position {n} of {count}` if not given."),
         key("chapter", Form::Text, "Above a chapter card; `Chapter {n} of {count}` if not given."),
@@ -245,7 +245,12 @@ pub(super) static WORDS: Keys = Keys {
         key("try", Form::Text, "Before a try in the list of moves; `TRY` if not given."),
         key("or", Form::Text, "Before another way there; `OR` if not given."),
         key("stalemate", Form::Text, "After a line that ends in it; `stalemate` if not given."),
-        key("fold", Form::Text, "For moves that the list has no room for; `moves {from} – {to}` if not given."),
+        key(
+            "fold",
+            Form::Text,
+            "For what the list has no room for: `moves {from} – {to} · {tries} tries · {variations} variations` if not \
+             given. A part between two `·` is left out where there is nothing of what it counts.",
+        ),
         key("white", Form::Text, "Where a scene has no task; `White to move` if not given."),
         key("black", Form::Text, "The same with Black to move; `Black to move` if not given."),
     ],

@@ -117,7 +117,9 @@ fn theme() -> impl Strategy<Value = ThemeSetting> {
 }
 
 fn card_words() -> impl Strategy<Value = CardWords> {
-    let words = std::array::from_fn::<_, 13, _>(|_| maybe(text()));
+    // What stands in braces is a place for a number in some of them.
+    let plain = || text().prop_map(|text| text.replace('{', "("));
+    let words = std::array::from_fn::<_, 13, _>(|_| maybe(plain()));
     words.prop_map(
         |[position, chapter, pause, credits, presenter, voice, music, r#try, or, stalemate, fold, white, black]| {
             CardWords {

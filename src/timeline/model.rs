@@ -91,8 +91,9 @@ pub struct CardWords {
     pub or: Option<Spanned<String>>,
     /// After a line that ends in it: `stalemate` if not given.
     pub stalemate: Option<Spanned<String>>,
-    /// For moves that the list has no room for, `{from}` and `{to}` being their numbers: `moves {from} – {to}` and how
-    /// many tries and variations there are among them, if not given.
+    /// For moves that the list has no room for, `{from}` and `{to}` being their numbers, `{tries}` and `{variations}`
+    /// how many there are among them: `moves {from} – {to} · {tries} tries · {variations} variations`, in better
+    /// English, if not given. A part between two `·` is left out where there is nothing of what it counts.
     pub fold: Option<Spanned<String>>,
     /// In the place of a task that is not given: `White to move`.
     pub white: Option<Spanned<String>>,

@@ -1,6 +1,7 @@
 //! Whether words fit: generated titles, credits, tasks, captions and lines in every layout and shape of frame, each box of
 //! words drawn alone and its covered pixels looked at. A short form runs by default; `PLYREEL_TEXTS=500` sets how many.
 
+use super::card::card_words;
 use super::design::Form;
 use super::head::{MovesPlace, set_head};
 use super::kit::Kit;
@@ -12,9 +13,11 @@ use super::strip::{set_chip, set_strip};
 use super::tile::{Tile, whole};
 use super::words::SetWords;
 use super::{caption, kit};
-use crate::film::{CaptionPicture, Current, Head, Line, ListMove, Look, MoveList, Own, TryLine};
-use crate::timeline::{Layout, LineKind, Notation, ThemeName};
-use crate::units::{PixelRect, Side, Size};
+use crate::film::{
+    BoardPicture, CaptionPicture, CardPicture, Current, Head, Line, ListMove, Look, MoveList, Own, TryLine,
+};
+use crate::timeline::{CardKind, Layout, LineKind, Notation, ThemeName};
+use crate::units::{PixelRect, Role, Side, Size};
 use std::collections::BTreeMap;
 use tiny_skia::Pixmap;
 
@@ -319,5 +322,59 @@ fn words_of_any_length_fit_their_places_and_never_touch() {
         "{count} texts in {} layouts and frames: {set} heads with {boxes} boxes set and {refused} refused, no box outside its \
          place, none touching; refused in {refusals:?}",
         kits.len()
+    );
+}
+
+#[test]
+fn words_of_cards_keep_to_the_safe_frame_or_are_refused() {
+    let count = option_env!("PLYREEL_TEXTS").and_then(|text| text.parse().ok()).unwrap_or(24);
+    let mut dice = Dice(0x0CA2_D5A9_E0FF_1CE5);
+    let kinds = [CardKind::Title, CardKind::Chapter, CardKind::Position, CardKind::End, CardKind::Credits];
+    let (mut set, mut beyond) = (0, Vec::new());
+    for text in 0..count {
+        let most = [8, 20, 40, 70, 100, 120][text % 6];
+        let mut maybe = |most: usize| (dice.below(3) > 0).then(|| dice.words(most));
+        let (kicker, line, second, task) = (maybe(28), maybe(60), maybe(60), maybe(34));
+        let (pause, title) = (maybe(20), dice.words(most));
+        let rows = (0..dice.below(12)).map(|_| (dice.words(20), dice.words(50))).collect::<Vec<_>>();
+        for (kind, (width, height)) in kinds.into_iter().flat_map(|kind| FRAMES.map(|frame| (kind, frame))) {
+            let card = CardPicture {
+                kind,
+                kicker: kicker.clone(),
+                title: title.clone(),
+                line: line.clone(),
+                second: second.clone(),
+                task: task.clone().map(|task| (task, Side::White)),
+                hero: Role::Rook,
+                progress: (kind == CardKind::Chapter).then_some((1, 3)),
+                board: (kind == CardKind::Position).then(BoardPicture::default),
+                moves: Vec::new(),
+                rows: if kind == CardKind::Credits { rows.clone() } else { Vec::new() },
+                pause: pause.clone().filter(|_| kind == CardKind::Position),
+                ring: None,
+            };
+            let size = Size { width, height };
+            let layout = Layout::Panel;
+            let look = Look { size, theme: ThemeName::Dusk, layout, notation: Notation::Figurine, own: Own::default() };
+            let mut kit = Kit::of(look);
+            let words = card_words(&card, &kit.plan, &mut kit.typesetter);
+            if !words.refused.is_empty() {
+                continue;
+            }
+            set += 1;
+            let (top, bottom) = (height as f32 * 0.05 - 1.0, height as f32 * 0.95 + 1.0);
+            if let Some((first, last)) = words.ink(0, &mut kit.typesetter)
+                && (first < top || last > bottom)
+            {
+                beyond.push(format!("{kind:?} {width} × {height}: {first} to {last}, {:?}", words.lines));
+            }
+        }
+    }
+    println!("{set} cards set, {} beyond the safe frame", beyond.len());
+    assert!(
+        beyond.is_empty(),
+        "{} of {set}: {}",
+        beyond.len(),
+        beyond.iter().take(12).cloned().collect::<Vec<_>>().join("\n")
     );
 }

@@ -20,6 +20,8 @@ use crate::source::Span;
 
 /// What screens and players may cover at each edge (EBU R 95, graphics safe area).
 const SAFE: f32 = 0.05;
+/// What lies within, for messages.
+const SAFE_PART: &str = "the part of the frame that every screen shows";
 /// The most characters that a word of the move list may have.
 const LIST_WORD: usize = 14;
 /// What the line for folded moves must have room to tell: the longest game on record has 269 moves, and no film shows
@@ -125,21 +127,28 @@ fn too_long(text: &TextUse, film: &Film, plan: &Plan, typesetter: &mut Typesette
     let middle = text.shown.0 + text.shown.1.since(text.shown.0) / 2;
     let refused = match &film.at(middle).body {
         Body::Card(card) => {
-            let refused = card::too_long(card, plan, typesetter);
-            let is_refused = refused.iter().any(|refused| is_of(refused, &text.text));
-            return is_refused.then(|| long(text, "what fits on this card"));
+            let words = card::card_words(card, plan, typesetter);
+            if words.refused.iter().any(|refused| is_of(refused, &text.text)) {
+                return Some(long(text, "what fits on this card"));
+            }
+            return beyond_safe(&words, plan, typesetter).any(|line| has(text, line)).then(|| long(text, SAFE_PART));
         }
         Body::Scene(_) if text.kind == TextKind::Caption => return caption_too_long(text, plan, typesetter),
         Body::Scene(scene) => {
             let words = set_head(&scene.head, plan, typesetter).words;
-            let plain = |text: &str| prose(text).to_uppercase();
-            if beyond_safe(&words, plan, typesetter).any(|line| plain(&text.text).contains(&plain(line))) {
-                return Some(long(text, "the part of the frame that every screen shows"));
+            if beyond_safe(&words, plan, typesetter).any(|line| has(text, line)) {
+                return Some(long(text, SAFE_PART));
             }
             words.refused
         }
     };
     refused.iter().any(|refused| is_of(refused, &text.text)).then(|| long(text, "what fits in its place"))
+}
+
+/// Whether a line that is set may be one of this text's.
+fn has(text: &TextUse, line: &str) -> bool {
+    let plain = |text: &str| prose(text).split_whitespace().collect::<Vec<_>>().join(" ").to_uppercase();
+    plain(&text.text).contains(&plain(line))
 }
 
 /// The lines that reach into the outer 5 % of the frame, as can only letters that are taller or deeper than those the
@@ -268,6 +277,16 @@ mod tests {
         assert_eq!(beyond_safe(&words, &plan, &mut typesetter).next(), None);
         words.shift(0.0, -100.0);
         assert_eq!(beyond_safe(&words, &plan, &mut typesetter).collect::<Vec<_>>(), ["Étude"]);
+    }
+
+    #[test]
+    fn a_line_for_folded_moves_has_the_list_s_width() {
+        let words = |fold: &str| found(&format!("words = {{ fold = \"{fold}\" }}"), "", "");
+        let (_, found) = words("Züge {from} – {to} · Proben: {tries} · Varianten: {variations}");
+        assert!(found.is_empty(), "{found:?}");
+        let (_, long) = only(words("Die Züge {from} bis {to}, {tries} Proben und auch {variations} Varianten"));
+        assert_eq!(long.code, Code::LongText);
+        assert!(long.message.ends_with("is longer than the list is wide, its numbers put in"), "{}", long.message);
     }
 
     #[test]

@@ -21,6 +21,8 @@ const LABEL: f32 = 0.70;
 const LABEL_DROP: f32 = 1.18;
 const LEADING: f32 = 1.26;
 const AIR: f32 = 0.92;
+/// How far letters reach below the baseline, in ems.
+const DESCENT: f32 = 0.25;
 
 /// Left and right edge of the words.
 fn edges(frame: &CardFrame) -> (f32, f32) {
@@ -110,7 +112,7 @@ fn set_rows(
                 baseline += em * LABEL_DROP;
             }
             set(name, style, Ink::Text, &mut baseline);
-            fits &= baseline <= bottom;
+            fits &= baseline + DESCENT * em <= bottom;
             baseline += em * (AIR + LABEL_DROP * 0.7);
         }
     }

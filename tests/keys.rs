@@ -1,5 +1,6 @@
 //! A key picture in the middle of stillness must not be seen: what was on screen before it is the same after it, to the
-//! last bit in our own coder; with rav1e but for single pixels at edges, about a tenth of a level in the mean.
+//! last bit in our own coder; with rav1e but for single pixels at edges, by three levels at most and by less than a
+//! fifteenth of one in the mean (root of 0.0037).
 //!
 //! `PLYREEL_KEYS=1` writes what is around the largest difference of each such key to `target/keys`, eight times as large:
 //! before the key, the difference sixteen times as strong, the key. A key that is seen is written in any case.
@@ -110,7 +111,8 @@ fn no_key_in_a_hold_is_seen() {
         let film = folder.path().join("film.toml");
         fs::write(&film, text(theme)).expect("a file");
         let out = folder.path().join("film.mp4");
-        for (coder, most, most_squared) in [("patch", 0, 0.0), ("rav1e", 40, 0.05)] {
+        // Twice what rav1e was found to differ by.
+        for (coder, most, most_squared) in [("patch", 0, 0.0), ("rav1e", 6, 0.0075)] {
             run(plyreel(&["clip", "-q", "--no-cache", "--coder", coder, "-o"]).arg(&out).arg(&film));
             let (frames, keys) = (decoded(&out), keys(&out));
             // Stillness on both sides of a key: the picture does not change in the five frames before it, nor after it.

@@ -130,12 +130,15 @@ fn said_again(found: &[Found]) -> Vec<bool> {
 /// For every form, where the strong one begins that holds it: what is said before `knight f six` is also said before
 /// the `f six` in it.
 fn outer(found: &[Found]) -> Vec<usize> {
+    /// How many words before it a form that holds another may begin: none is as long as that.
+    const LONGEST: usize = 12;
     found
         .iter()
         .enumerate()
         .map(|(number, form)| {
             let holds = |other: &&Found| other.strength >= strength::PAWN && other.place.end >= form.place.end;
-            let nearby = found[..number].iter().rev().take_while(|other| other.place.start + 12 > form.place.start);
+            let nearby =
+                found[..number].iter().rev().take_while(|other| other.place.start + LONGEST > form.place.start);
             nearby.filter(holds).map(|other| other.place.start).min().unwrap_or(form.place.start)
         })
         .collect()

@@ -88,8 +88,8 @@ pub(super) fn plan(
         here: None,
         ended: HashMap::new(),
         lines: Lines::default(),
-        shown: HashSet::new(),
-        seen: HashSet::new(),
+        in_scene: HashSet::new(),
+        in_film: HashSet::new(),
         line: None,
         fresh: true,
     };
@@ -120,9 +120,9 @@ struct Planner<'a> {
     ended: HashMap<Spot, usize>,
     lines: Lines,
     /// What the running scene has shown, its first position included.
-    shown: HashSet<Spot>,
+    in_scene: HashSet<Spot>,
     /// What the whole film has shown.
-    seen: HashSet<Spot>,
+    in_film: HashSet<Spot>,
     /// What the running cues say their moves belong to.
     line: Option<LineKind>,
     /// Whether nothing was played since the scene's start or a return.
@@ -138,8 +138,8 @@ impl Planner<'_> {
         self.here = Some(start);
         self.ended.clear();
         self.lines = Lines::new(start);
-        self.shown = HashSet::from([start]);
-        self.seen.insert(start);
+        self.in_scene = HashSet::from([start]);
+        self.in_film.insert(start);
         self.line = None;
         self.fresh = true;
     }
@@ -166,16 +166,17 @@ impl Planner<'_> {
             path.into_iter().filter(|spot| self.ground.depth(*spot) > self.ground.depth(fork)).collect();
         // The last position on the way that the scene has shown: from there on moves are played.
         let keeps = if step.names { on_the_way.len() } else { on_the_way.len().saturating_sub(1) };
-        let target = on_the_way[..keeps].iter().rev().find(|spot| self.shown.contains(spot) && fork != here).copied();
+        let target =
+            on_the_way[..keeps].iter().rev().find(|spot| self.in_scene.contains(spot) && fork != here).copied();
         // Only what has a label, or may be given one, can be returned to from another branch.
         let reachable = |target: &Spot| self.ended.get(target).is_some_and(|cue| self.takes_label(*cue));
         let target = target.filter(reachable).unwrap_or(fork);
-        let is_outside = !self.shown.contains(&target);
+        let is_outside = !self.in_scene.contains(&target);
         let ahead: Vec<Spot> =
             on_the_way.iter().copied().filter(|spot| self.ground.depth(*spot) > self.ground.depth(target)).collect();
         let kinds: Vec<LineKind> = ahead.iter().map(|spot| self.kind(*spot)).collect();
         // What the film last showed of the way: from there on nothing is played again that nobody spoke of.
-        let seen = on_the_way[..keeps].iter().rev().find(|spot| self.seen.contains(spot)).copied();
+        let seen = on_the_way[..keeps].iter().rev().find(|spot| self.in_film.contains(spot)).copied();
         let replays = seen.map_or(0, |seen| self.ground.depth(seen).saturating_sub(self.ground.depth(target)));
         let is_long = replays >= REPLAYS && self.pins.is_empty();
         if is_outside || is_long || self.lines.too_deep(target, &ahead, &kinds) {
@@ -217,8 +218,8 @@ impl Planner<'_> {
         for spot in fresh {
             let kind = self.kind(spot);
             self.lines.play(spot, self.ground.parent(spot), kind);
-            self.shown.insert(spot);
-            self.seen.insert(spot);
+            self.in_scene.insert(spot);
+            self.in_film.insert(spot);
         }
         self.here = Some(step.to);
         self.line = None;
@@ -254,8 +255,8 @@ impl Planner<'_> {
             for spot in &run {
                 let kind = self.kind(*spot);
                 self.lines.play(*spot, self.ground.parent(*spot), kind);
-                self.shown.insert(*spot);
-                self.seen.insert(*spot);
+                self.in_scene.insert(*spot);
+                self.in_film.insert(*spot);
             }
             let shows = run.last().copied().or(self.here);
             self.here = shows;
@@ -268,10 +269,10 @@ impl Planner<'_> {
 
     /// What a ply's cue must say of its line, for the ply to belong where it does.
     fn line_to_write(&mut self, spot: Spot) -> Option<LineKind> {
-        let again = self.shown.contains(&spot);
+        let again = self.in_scene.contains(&spot);
         let kind = if again { LineKind::Replay } else { self.kind(spot) };
         let first = std::mem::take(&mut self.fresh);
-        let begins = first && !(self.shown.len() == 1 && kind == LineKind::Solution);
+        let begins = first && !(self.in_scene.len() == 1 && kind == LineKind::Solution);
         let changes = self.line.is_some_and(|line| line != kind) || self.line.is_none() && kind == LineKind::Try;
         if (begins || changes) && self.line != Some(kind) {
             self.line = Some(kind);

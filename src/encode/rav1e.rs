@@ -31,7 +31,8 @@ struct Effort {
 /// cost 8 % more time and save a quarter of the bytes at the same quality. On a dense film at 1080p in dusk the worst
 /// frame has 48.4 dB of luma, and a minute takes 1.0 MB.
 const FINE: Effort = Effort { speed: 8, quantizer: 90, smallest_blocks: true };
-/// For a look at the timing: half the time, keys twice as large, 40 dB or more.
+/// For a look at the timing. On the same film at 540p, the size a draft of 1080p has: a little over half the time, keys
+/// half as large again, and 38.2 dB of luma in the worst frame where the above has 44.9.
 const DRAFT: Effort = Effort { speed: 10, quantizer: 120, smallest_blocks: false };
 
 /// A chunk coder: everything about a stream that its chunks share, so that they fit one after another.

@@ -28,9 +28,9 @@ pub struct Coded {
 /// Codes all chunks of all works on `workers` threads: one work after the other, but no thread waits for a work's end
 /// before it begins the next. Each chunk is taken from the store if it is there, and put there if not.
 ///
-/// `reel` gives an empty reel for each work, `done` is told how many frames of all works are finished; `finished` is given each work's number and units as soon as
-/// they are whole, on one of the threads. The units do not depend on the number of threads. The first error ends the
-/// work.
+/// `reel` gives an empty reel for each work, `done` is told how many frames of all works are finished; `finished` is
+/// given each work's number and units as soon as they are whole, on one of the threads. The units do not depend on the
+/// number of threads. The first error ends the work.
 pub fn code<E: From<EncodeError> + Send>(
     works: &[Work],
     workers: usize,

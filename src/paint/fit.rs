@@ -192,8 +192,7 @@ pub(super) fn cut(text: &str, size: f32, mut fitting: impl FnMut(&str) -> Result
     Fitted { lines: Vec::new(), size }
 }
 
-/// A break after one of these is natural and worth this part of the width.
-const PAUSES: [char; 7] = [',', ':', ';', '.', '—', '!', '?'];
+/// A break after a comma is natural and worth this part of the width.
 const PAUSE_EARNS: f32 = 0.22;
 /// One after these parts what is said in two, and is worth more: `Next week:` is not to take half a name with it.
 const STOPS: [char; 6] = [':', ';', '.', '—', '!', '?'];
@@ -218,7 +217,7 @@ fn in_two(typesetter: &mut Typesetter, text: &str, style: Style, width: f32) -> 
         let mut cost = (widths[0] - widths[1]).abs();
         if lines[0].ends_with(STOPS) {
             cost -= width * STOP_EARNS;
-        } else if lines[0].ends_with(PAUSES) {
+        } else if lines[0].ends_with(',') {
             cost -= width * PAUSE_EARNS;
         }
         if CLINGING.contains(&words[at - 1].to_lowercase().as_str()) {

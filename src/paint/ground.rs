@@ -1,9 +1,11 @@
 //! The empty ground: one flat colour under board and words, darkening towards the frame's edges only. Paper is flat.
 //!
-//! A flat ground codes about six times smaller than a graded one and lets a changed rectangle carry few colours, so
-//! the gradient is confined to the margin, outside nearly all that moves. There its dozen steps would show as rings:
-//! round each step an 8 × 8 Bayer pattern softens it. Between the steps the margin is flat again, which saves more
-//! than half of what a pattern all over would cost.
+//! A flat ground codes many times smaller than a graded one and lets a changed rectangle carry few colours, so the
+//! gradient is confined to the margin, outside nearly all that moves. There its steps would show as rings. So the
+//! channels take turns, one level at a time, and half of each step is a checkerboard of both colours. A coder that knows
+//! a pixel's neighbours foretells a flat place and a checkerboard alike: only the rings between them cost anything. A
+//! pattern of more shades, such as Bayer's, has more rings and takes twice the bytes, and seen from where a pixel cannot
+//! be told it is no nearer to the gradient.
 
 use super::theme::{Rgba, SquareFill, Theme};
 use crate::units::Size;
@@ -18,12 +20,11 @@ pub(super) fn ground(size: Size, theme: &Theme) -> Pixmap {
     }
     let across = squeeze(size.width);
     let down = squeeze(size.height);
-    let flat = pixel(theme.ground_centre);
+    let shades = shades(theme);
     let width = size.width as usize;
     for (y, row) in pixmap.pixels_mut().chunks_exact_mut(width).enumerate() {
         for (x, target) in row.iter_mut().enumerate() {
-            let t = margin(across[x] + down[y]);
-            *target = if t == 0.0 { flat } else { pixel(dithered(theme, t, x, y)) };
+            *target = shades[shade(margin(across[x] + down[y]), shades.len() - 1, x, y)];
         }
     }
     pixmap
@@ -52,45 +53,31 @@ fn margin(squeezed: f32) -> f32 {
     t * t * (3.0 - 2.0 * t)
 }
 
-fn dithered(theme: &Theme, t: f32, x: usize, y: usize) -> Rgba {
-    let threshold = (f32::from(BAYER[y % 8][x % 8]) + 0.5) / 64.0;
-    let mut mixed = [255; 4];
-    for (i, channel) in mixed.iter_mut().enumerate().take(3) {
-        let (from, to) = (f32::from(theme.ground_centre.0[i]), f32::from(theme.ground_edge.0[i]));
-        let exact = from + (to - from) * t;
-        // Cutting off is rounding down, as nothing here is negative; where the machine has no rounding of its own, a call
-        // for each would be a third of the time that a still takes.
-        let whole = f32::from(exact as u8);
-        let steep = ((exact - whole - 0.5) * STEEPNESS + 0.5).clamp(0.0, 1.0);
-        *channel = (whole + steep + threshold) as u8;
-    }
-    Rgba(mixed)
+/// The colours from the ground's middle to its edge: as many steps as all channels have levels to go.
+fn shades(theme: &Theme) -> Vec<PremultipliedColorU8> {
+    let (from, to) = (theme.ground_centre, theme.ground_edge);
+    let steps: u16 = from.0.iter().zip(to.0).map(|(from, to)| u16::from(from.abs_diff(to))).sum();
+    (0..=steps).map(|step| pixel(from.mix(to, f32::from(step) / f32::from(steps.max(1))))).collect()
 }
 
-/// A step takes this part, inverted, of the way to the next one; the rest of the way is flat.
-const STEEPNESS: f32 = 2.5;
+/// Which of `steps` + 1 shades lies at `t` (0 to 1): the nearest one, and about half way between two a checkerboard of
+/// both.
+fn shade(t: f32, steps: usize, x: usize, y: usize) -> usize {
+    // Cutting off is rounding down, as nothing here is negative; where the machine has no rounding of its own, a call
+    // for each would be a third of the time that a still takes.
+    let threshold = if (x + y).is_multiple_of(2) { 0.25 } else { 0.75 };
+    (t * steps as f32 + threshold) as usize
+}
 
 fn pixel(colour: Rgba) -> PremultipliedColorU8 {
     let [r, g, b, _] = colour.0;
     PremultipliedColorU8::from_rgba(r, g, b, 255).expect("an opaque colour is its own premultiplied one")
 }
 
-/// The ordered dither matrix of Bayer (1973): each value once, neighbours far apart.
-const BAYER: [[u8; 8]; 8] = [
-    [0, 32, 8, 40, 2, 34, 10, 42],
-    [48, 16, 56, 24, 50, 18, 58, 26],
-    [12, 44, 4, 36, 14, 46, 6, 38],
-    [60, 28, 52, 20, 62, 30, 54, 22],
-    [3, 35, 11, 43, 1, 33, 9, 41],
-    [51, 19, 59, 27, 49, 17, 57, 25],
-    [15, 47, 7, 39, 13, 45, 5, 37],
-    [63, 31, 55, 23, 61, 29, 53, 21],
-];
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::paint::theme::{DUSK, INK};
+    use crate::paint::theme::{DUSK, INK, TIDE};
 
     #[test]
     fn the_middle_is_flat_and_the_corners_have_the_edge_colour() {
@@ -111,9 +98,31 @@ mod tests {
     }
 
     #[test]
-    fn the_bayer_matrix_holds_every_threshold_once() {
-        let mut all: Vec<u8> = BAYER.iter().flatten().copied().collect();
-        all.sort_unstable();
-        assert_eq!(all, (0..64).collect::<Vec<u8>>());
+    fn no_ring_is_a_whole_step() {
+        for theme in [&DUSK, &TIDE] {
+            let steps = shades(theme).len() - 1;
+            let mean = |t: f32| [0, 1].map(|x| shade(t, steps, x, 0)).iter().sum::<usize>();
+            let mut before = 0;
+            for t in (0..=10_000).map(|t| t as f32 / 10_000.0) {
+                let now = mean(t);
+                assert!(now == before || now == before + 1, "{now} halves of a step after {before}");
+                before = now;
+            }
+            assert_eq!(before, 2 * steps, "the edge has the edge's colour");
+        }
+    }
+
+    #[test]
+    fn from_shade_to_shade_no_channel_leaps() {
+        for theme in [&DUSK, &TIDE, &Theme { ground_edge: DUSK.ground_centre, ..DUSK }] {
+            let shades = shades(theme);
+            assert_eq!(shades[0], pixel(theme.ground_centre));
+            assert_eq!(shades[shades.len() - 1], pixel(theme.ground_edge));
+            for pair in shades.windows(2) {
+                let channels = |shade: PremultipliedColorU8| [shade.red(), shade.green(), shade.blue()];
+                let (from, to) = (channels(pair[0]), channels(pair[1]));
+                assert!(from.iter().zip(to).all(|(from, to)| from.abs_diff(to) <= 1), "{from:?} to {to:?}");
+            }
+        }
     }
 }

@@ -11,7 +11,7 @@ use std::ops::Range;
 use std::sync::{Mutex, PoisonError};
 
 /// Bytes that are held in memory before a file is opened.
-const IN_MEMORY: usize = 24 << 20;
+const IN_MEMORY: usize = 8 << 20;
 
 /// Opens the file for what does not fit into memory: empty, for reading and writing, gone when it is closed.
 pub type OpenFile = Box<dyn FnOnce() -> io::Result<File> + Send>;

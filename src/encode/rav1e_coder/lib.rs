@@ -4,6 +4,7 @@
 //! hardly ever changes: every build of the rest is three times as fast for it.
 
 mod shelf;
+mod zeros;
 
 use rav1e::prelude::{
     BlockSize, ChromaSampling, ColorDescription, ColorPrimaries, Config, Context, EncoderConfig, EncoderStatus, Frame,
@@ -12,6 +13,7 @@ use rav1e::prelude::{
 };
 use std::fmt;
 use std::sync::Arc;
+use zeros::Owner;
 
 pub use shelf::{Shelf, keep_large_blocks};
 
@@ -46,6 +48,7 @@ pub struct Stream {
     width: usize,
     height: usize,
     context: Context<u8>,
+    owner: Owner,
     /// The picture sent last.
     last: Option<Arc<Frame<u8>>>,
     /// How many pictures were sent, and how many came out.
@@ -119,7 +122,7 @@ impl Streams {
     pub fn stream(&self) -> Result<Stream, GaveUp> {
         let context = self.config.new_context().map_err(|refusal| GaveUp(refusal.to_string()))?;
         let Streams { width, height, .. } = *self;
-        Ok(Stream { context, width, height, last: None, sent: 0, received: 0 })
+        Ok(Stream { context, owner: Owner::new(), width, height, last: None, sent: 0, received: 0 })
     }
 }
 
@@ -145,7 +148,10 @@ impl Stream {
 
     fn give(&mut self, frame: Arc<Frame<u8>>, frame_type_override: FrameTypeOverride) -> Result<(), GaveUp> {
         let parameters = FrameParameters { frame_type_override, ..FrameParameters::default() };
-        let sent = self.context.send_frame((frame.clone(), parameters));
+        let again = frame.clone();
+        let Stream { context, owner, .. } = self;
+        // SAFETY: as in `receive`.
+        let sent = unsafe { owner.work(|| context.send_frame((again, parameters))) };
         self.last = Some(frame);
         sent.map_err(|status| GaveUp(status.to_string()))
     }
@@ -153,10 +159,13 @@ impl Stream {
     /// The next picture that is ready; `None` while the coder waits for pictures.
     pub fn receive(&mut self) -> Result<Option<Coded>, GaveUp> {
         while self.received < self.sent {
-            match self.context.receive_packet() {
+            let Stream { context, owner, .. } = self;
+            // SAFETY: what the coder asks for is its own, and it works here and in `give` only. Of a packet the picture is
+            // shared, so that nobody can write to it, and the bytes are copied when it is out of the coder's hands.
+            match unsafe { owner.work(|| context.receive_packet()) } {
                 Ok(packet) => {
                     self.received += 1;
-                    return Ok(Some(Coded { packet }));
+                    return Ok(Some(Coded::new(packet)));
                 }
                 Err(EncoderStatus::Encoded) => {}
                 Err(EncoderStatus::NeedMoreData) => return Ok(None),
@@ -201,22 +210,28 @@ fn take_over<'a>(
 
 /// A picture that has been coded.
 pub struct Coded {
-    packet: Packet<u8>,
+    number: u64,
+    bytes: Vec<u8>,
+    shown: Option<Shown>,
 }
 
 impl Coded {
+    fn new(packet: Packet<u8>) -> Coded {
+        Coded { number: packet.input_frameno, bytes: packet.data.clone(), shown: packet.rec.map(Shown) }
+    }
+
     /// Its number, from 0, in the order of sending.
     pub fn number(&self) -> u64 {
-        self.packet.input_frameno
+        self.number
     }
 
     /// Its bytes.
     pub fn into_bytes(self) -> Vec<u8> {
-        self.packet.data
+        self.bytes
     }
 
     /// What a decoder will show, if the coder told.
     pub fn shown(&self) -> Option<Shown> {
-        self.packet.rec.clone().map(Shown)
+        self.shown.clone()
     }
 }

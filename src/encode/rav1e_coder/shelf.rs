@@ -9,6 +9,7 @@
 //! Only a program that makes [`Shelf`] its allocator has it, and only once [`keep_large_blocks`] was called: our own coder,
 //! whose blocks hardly ever have the same size twice, would gain nothing and lose time.
 
+use super::zeros;
 use std::alloc::{GlobalAlloc, Layout, System};
 use std::ptr::NonNull;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -48,15 +49,17 @@ static KEPT: Mutex<Kept> = Mutex::new(Kept::new());
 // Nothing here asks for memory or panics.
 unsafe impl GlobalAlloc for Shelf {
     unsafe fn alloc(&self, layout: Layout) -> *mut u8 {
-        match taken(layout) {
+        let block = match taken(layout) {
             Some(block) => block.as_ptr(),
             // SAFETY: the caller's promise about `layout`.
             None => unsafe { System.alloc(layout) },
-        }
+        };
+        note(block, layout);
+        block
     }
 
     unsafe fn alloc_zeroed(&self, layout: Layout) -> *mut u8 {
-        match taken(layout) {
+        let block = match taken(layout) {
             Some(block) => {
                 // SAFETY: the block has the layout's size and no owner.
                 unsafe { block.write_bytes(0, layout.size()) };
@@ -64,15 +67,19 @@ unsafe impl GlobalAlloc for Shelf {
             }
             // SAFETY: the caller's promise about `layout`.
             None => unsafe { System.alloc_zeroed(layout) },
-        }
+        };
+        note(block, layout);
+        block
     }
 
     unsafe fn realloc(&self, block: *mut u8, layout: Layout, size: usize) -> *mut u8 {
+        forget(block, layout);
         // SAFETY: the caller's promise; the block came from `System` with this layout.
         unsafe { System.realloc(block, layout, size) }
     }
 
     unsafe fn dealloc(&self, block: *mut u8, layout: Layout) {
+        forget(block, layout);
         let room = ROOM_NOW.load(Ordering::Relaxed);
         let Some(at) = NonNull::new(block).filter(|_| (LARGE..=room).contains(&layout.size())) else {
             // SAFETY: the block came from `System` with this layout, and nobody has it any more.
@@ -84,6 +91,25 @@ unsafe impl GlobalAlloc for Shelf {
             unsafe { System.dealloc(oldest.at.as_ptr(), oldest.layout) };
         }
     }
+}
+
+/// A large block is somebody's, if there is one.
+fn note(block: *mut u8, layout: Layout) {
+    if let Some(block) = known(block, layout) {
+        zeros::asked(block, layout);
+    }
+}
+
+/// A large block will be nobody's, or of another size.
+fn forget(block: *mut u8, layout: Layout) {
+    if let Some(block) = known(block, layout) {
+        zeros::gone(block);
+    }
+}
+
+/// A block of which it is known who has it.
+fn known(block: *mut u8, layout: Layout) -> Option<NonNull<u8>> {
+    NonNull::new(block).filter(|_| layout.size() >= LARGE && ROOM_NOW.load(Ordering::Relaxed) > 0)
 }
 
 /// A kept block of exactly this layout.

@@ -131,6 +131,10 @@ impl Painter {
         } else {
             self.beneath = None;
         }
+        if matches!(picture.body, Body::Scene(_)) {
+            // A whole frame, which is painted afresh when there is a card again.
+            self.card = None;
+        }
         self.lay(&picture.body, pixmap, &rects);
         if let (Some((_, covered)), Some((_, under))) = (&picture.beneath, &self.beneath) {
             let shared = picture.beneath.as_ref().and_then(|(old, _)| self.shared_board(old, &picture.body));

@@ -52,6 +52,8 @@ pub struct Diagnostic {
     pub others: Vec<Label>,
     /// What to do, each an action or what would be accepted.
     pub hints: Vec<String>,
+    /// What it is about, where several mistakes of its code may be at its place; may be empty.
+    pub matter: String,
     /// The text the spans point into, if it is not the timeline itself (a PGN file, a style file).
     pub source: Option<Arc<Source>>,
 }
@@ -85,7 +87,8 @@ impl Diagnostic {
 
     fn new(severity: Severity, code: Code, span: Span, message: String) -> Diagnostic {
         let primary = Label { span, text: String::new() };
-        Diagnostic { severity, code, message, primary, others: Vec::new(), hints: Vec::new(), source: None }
+        let (others, hints, matter) = Default::default();
+        Diagnostic { severity, code, message, primary, others, hints, matter, source: None }
     }
 
     /// The fact under the main carets.
@@ -106,6 +109,13 @@ impl Diagnostic {
     #[must_use]
     pub fn hint(mut self, action: impl Into<String>) -> Diagnostic {
         self.hints.push(action.into());
+        self
+    }
+
+    /// What it is about: tells it from others of its code at its place, and is the same wherever the same is found.
+    #[must_use]
+    pub fn about(mut self, matter: impl Into<String>) -> Diagnostic {
+        self.matter = matter.into();
         self
     }
 
@@ -167,10 +177,7 @@ fn in_order<'a>(diagnostics: &'a [Diagnostic], timeline: &'a Source) -> Vec<(&'a
 fn matter(found: &Diagnostic) -> &str {
     match found.code {
         Code::Fen | Code::LowContrast => &found.message,
-        // The text itself and the character: where else it is set, and would not fit there either, is the same mistake.
-        Code::LongText => found.message.split('`').nth(1).unwrap_or_default(),
-        Code::MissingGlyph => &found.primary.text,
-        _ => "",
+        _ => &found.matter,
     }
 }
 

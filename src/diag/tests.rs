@@ -374,22 +374,31 @@ proptest::proptest! {
 fn several_mistakes_of_one_place_are_told_each() {
     let text = "style = \"s.toml\"\n";
     let at = of(text, "s.toml");
-    let long = |text: &str, of: &str| Diagnostic::error(Code::LongText, at, format!("the {of} `{text}` is longer"));
-    let glyph = |sign: &str, of: &str| {
-        Diagnostic::error(Code::MissingGlyph, at, format!("`{sign}` in {of}")).label(format!("`{sign}` is here"))
+    let long = |text: &str, of: &str| {
+        Diagnostic::error(Code::LongText, at, format!("the {of} `{text}` is longer")).about(text)
     };
+    let glyph =
+        |sign: &str, of: &str| Diagnostic::error(Code::MissingGlyph, at, format!("`{sign}` in {of}")).about(sign);
     let all = [
         long("One", "series"),
         long("One", "title"),
         long("Two", "title"),
+        long("Two `b`", "title"),
+        long("Two `c`", "title"),
         glyph("\u{6f22}", "series"),
         glyph("\u{6f22}", "title"),
         glyph("\u{5b57}", "title"),
     ];
     let told = json::values(&all, &Source::new("f", text));
     let told: Vec<&str> = told.iter().filter_map(|value| value["message"].as_str()).collect();
-    let expected =
-        ["the series `One` is longer", "the title `Two` is longer", "`\u{6f22}` in series", "`\u{5b57}` in title"];
+    let expected = [
+        "the series `One` is longer",
+        "the title `Two` is longer",
+        "the title `Two `b`` is longer",
+        "the title `Two `c`` is longer",
+        "`\u{6f22}` in series",
+        "`\u{5b57}` in title",
+    ];
     assert_eq!(told, expected);
 }
 

@@ -99,6 +99,8 @@ fn missing_glyphs(text: &TextUse, typesetter: &Typesetter, has_own: bool) -> imp
             text.span,
             format!("{whose} can draw {named} in the {} `{}`", field(text.kind), text.text),
         )
+        // Where else it is set, and would not be drawn either, is the same mistake.
+        .about(character)
         .label(format!("{named} is here"))
         .hint("Latin, Greek and Cyrillic letters, figures, punctuation and the signs U+2654 to U+265F can be drawn");
         if has_own { diagnostic } else { diagnostic.hint("other letters need a font of your own: `[film] fonts`") }
@@ -198,6 +200,7 @@ fn long(text: &TextUse, most: &str) -> Diagnostic {
         text.span,
         format!("the {} `{}` is longer than {most}", field(text.kind), text.text),
     )
+    .about(&*text.text)
     .label(format!("{count} characters"))
     .hint(match text.kind {
         TextKind::Caption => "split it over two cues, or say it shorter",

@@ -51,6 +51,7 @@ fn refused(wish: &Thumbnail, misfit: Misfit, has_own: bool) -> Diagnostic {
                 span,
                 format!("the thumbnail's words `{text}` are too long to be set large"),
             )
+            .about(text)
             .label(format!("{count} word{}, {} characters", if count == 1 { "" } else { "s" }, text.chars().count()))
             .hint("one to three short words; they are read at the width of a thumb")
         }
@@ -62,6 +63,7 @@ fn refused(wish: &Thumbnail, misfit: Misfit, has_own: bool) -> Diagnostic {
                 span,
                 format!("{whose} can draw {point} in the thumbnail's words `{text}`"),
             )
+            .about(character)
             .label(format!("{point} is here"))
             .hint("Latin, Greek and Cyrillic letters, figures and punctuation can be drawn");
             if has_own { diagnostic } else { diagnostic.hint("other letters need a font of your own: `[film] fonts`") }

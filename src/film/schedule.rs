@@ -3,17 +3,20 @@
 //! With a narration the voice is the clock and every cue says when it happens; without one, what has no time follows
 //! what was before, after its motion and a rest.
 
+mod doubts;
+
 use super::beat::{Natural, after};
 use super::motion::{
     BOARD_IN, CAPTION_CHARACTERS_A_SECOND, CAPTION_LEAST, CAPTION_WORD, CARD_IN, HOLD_CARD, HOLD_KEY, HOLD_MOVE,
     NO_FLASH, REST,
 };
 use super::words;
-use crate::diag::{Code, Diagnostic};
+use crate::diag::Diagnostic;
 use crate::game::{Action, Board, Body, Card, Game, Scene, Step, When};
 use crate::source::Span;
-use crate::timeline::{self, At, CardKind, Motion, SceneBody, Timeline};
+use crate::timeline::{At, CardKind, Motion, Timeline};
 use crate::units::Time;
+use doubts::{goes_back, no_time, out_of_pace, past_the_end, ring_too_long, too_short};
 use std::time::Duration;
 
 /// The film on the clock.
@@ -334,79 +337,6 @@ fn millis(duration: Duration) -> f64 {
     duration.as_secs_f64() * 1000.0
 }
 
-/// Reports what begins when the film is over, each cue once.
-fn past_the_end(timeline: &Timeline, game: &Game, scenes: &[SceneTimes], end: Time, out: &mut Vec<Diagnostic>) {
-    let ends = timeline.film.ends.as_ref().map(|ends| ends.span);
-    let mut report = |what: &str, time: Time, span: Span| {
-        let mut diagnostic = Diagnostic::error(
-            Code::BadValue,
-            span,
-            format!("the {what} at `{time}` begins after the film's end at `{end}`"),
-        )
-        .label(format!("{} after the end", apart(time, end)));
-        diagnostic = match ends {
-            Some(span) => diagnostic.also(span, "the film ends here").hint("a later `ends`, or an earlier time"),
-            None => diagnostic.hint("a time within the narration, or `ends` in [film] to let the film run on after it"),
-        };
-        out.push(diagnostic);
-    };
-    for (index, (scene, times)) in game.scenes.iter().zip(scenes).enumerate() {
-        if times.start >= end {
-            let at = timeline.scenes.get(index).and_then(|scene| scene.at.as_ref());
-            report("scene", times.start, at.map_or(scene.span, |at| at.span));
-            continue;
-        }
-        let Body::Board(board) = &scene.body else { continue };
-        let mut last = None;
-        for (step, &time) in board.steps.iter().zip(&times.steps) {
-            if time >= end && last != Some(step.span) {
-                report("cue", time, cue_at(timeline, index, step).unwrap_or(step.span));
-                last = Some(step.span);
-            }
-        }
-    }
-}
-
-fn goes_back(time: Time, span: Span, before: Time, before_span: Option<Span>) -> Diagnostic {
-    let diagnostic = Diagnostic::error(
-        Code::TimeGoesBack,
-        span,
-        format!("this begins at `{time}`, but what is above it begins only at `{before}`"),
-    )
-    .label(format!("{} earlier", apart(before, time)))
-    .hint("times never go back: a later time here, or less time above");
-    match before_span {
-        Some(span) => diagnostic.also(span, format!("begins at `{before}`")),
-        None => diagnostic,
-    }
-}
-
-fn no_time(span: Span, what: &str) -> Diagnostic {
-    Diagnostic::error(Code::MissingKey, span, format!("this {what} has no `at`, and the voice is the clock"))
-        .label("a film with a narration has to be told when this happens")
-        .hint("`at = \"0:12.5\"` on the recording's clock, or `at = \"+1.5\"` after the cue before")
-}
-
-/// A replay that has less time than its moves take at its pace. `room` and `needed` in milliseconds.
-fn out_of_pace(scene: &timeline::Scene, room: f64, needed: f64) -> Diagnostic {
-    let span = match &scene.body {
-        SceneBody::Replay(replay) => replay.pace.as_ref().map_or(replay.scene.span, |pace| pace.span),
-        _ => scene.span,
-    };
-    // Rounded up, so that what is asked for is enough.
-    let needed = (needed / 100.0).ceil() / 10.0;
-    let message = format!("the replay has {:.1} s, and at its pace it takes at least {needed:.1} s", room / 1000.0);
-    Diagnostic::warning(Code::Conflict, span, message)
-        .label("its moves are played faster than this says")
-        .hint("more time until what comes next, or a faster `pace`")
-}
-
-fn too_short(scene: &Scene, length: f64) -> Diagnostic {
-    Diagnostic::warning(Code::BadValue, scene.span, format!("this scene is on screen for only {length:.0} ms"))
-        .label("whole pictures that change so fast flash")
-        .hint(format!("at least {NO_FLASH:.0} ms from one scene to the next"))
-}
-
 /// How long a card stands where nothing says when it goes, in milliseconds.
 fn card_length(card: &Card, game: &Game) -> f64 {
     match (card.kind, &card.ring) {
@@ -414,24 +344,4 @@ fn card_length(card: &Card, game: &Game) -> f64 {
         (CardKind::Credits, _) => HOLD_CARD * words::credit_pages(card, game) as f64,
         _ => HOLD_CARD,
     }
-}
-
-/// A countdown that would have to begin before its card.
-fn ring_too_long(scene: &Scene, length: f64) -> Option<Diagnostic> {
-    let Body::Card(Card { ring: Some(ring), .. }) = &scene.body else { return None };
-    (millis(ring.value) > length).then(|| {
-        let message = format!(
-            "the ring counts {} s and its card is on screen for {:.1} s",
-            ring.value.as_secs_f64(),
-            length / 1000.0
-        );
-        Diagnostic::warning(Code::BadValue, ring.span, message)
-            .label("begins before the card does")
-            .hint("a shorter ring, or more time until the next scene")
-    })
-}
-
-/// `0.250 s`.
-fn apart(later: Time, earlier: Time) -> String {
-    format!("{:.3} s", later.since(earlier).as_secs_f64())
 }

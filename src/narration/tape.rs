@@ -1,16 +1,18 @@
 //! A recording's packets and the decoder that turns them into samples at the recording's own rate.
 
-use super::downmix::Downmix;
+mod player;
+
 use super::edits::{self, Edges, Edits};
 use super::guard::guarded;
 use super::opus::{self, OpusDecoder};
 use super::{Kind, NarrationError, whole};
+use player::OpusHead;
 use std::fs::File;
 use std::io::ErrorKind;
 use std::path::Path;
 use symphonia::core::audio::Channels;
 use symphonia::core::codecs::audio::well_known::{CODEC_ID_AAC, CODEC_ID_MP3, CODEC_ID_OPUS, CODEC_ID_VORBIS};
-use symphonia::core::codecs::audio::{AudioCodecId, AudioCodecParameters, AudioDecoder, AudioDecoderOptions};
+use symphonia::core::codecs::audio::{AudioCodecId, AudioCodecParameters, AudioDecoderOptions};
 use symphonia::core::errors::Error;
 use symphonia::core::formats::probe::Hint;
 use symphonia::core::formats::{FormatOptions, FormatReader, TrackType};
@@ -18,6 +20,8 @@ use symphonia::core::io::MediaSourceStream;
 use symphonia::core::meta::MetadataOptions;
 use symphonia::core::packet::Packet;
 use symphonia::core::units::TimeBase;
+
+pub(super) use player::{Decoder, Player};
 
 /// A packet that comes this much later than the samples before it has a hole before it, which is filled with silence:
 /// so a damaged place costs what it holds, and never the step of what comes after. In ms: far more than a container's
@@ -409,87 +413,5 @@ impl Clock {
         let hole = u64::try_from(due).unwrap_or(0).saturating_sub(at);
         let (least, most) = (hole_from(rate), u64::from(rate) * LONGEST_HOLE_S);
         if (least..most).contains(&hole) { hole } else { 0 }
-    }
-}
-
-/// Turns packets into interleaved samples of all their channels.
-pub(super) enum Decoder {
-    Opus(OpusDecoder, usize),
-    Other(Box<dyn AudioDecoder>),
-    /// One that stumbled over its own code and is not to be trusted any more: the rest is silence.
-    Broken,
-}
-
-/// What a packet turned out to hold.
-pub(super) struct Spec {
-    rate: u32,
-    channels: usize,
-}
-
-impl Decoder {
-    fn decode(&mut self, packet: &Packet, samples: &mut Vec<f32>) -> Result<Spec, Error> {
-        let decoded = guarded(|| {
-            Ok(match self {
-                Decoder::Opus(decoder, channels) => decoder
-                    .decode(&packet.data, samples)
-                    .map(|_| Spec { rate: opus::OPUS_RATE, channels: *channels })
-                    .map_err(|_| Error::DecodeError("an Opus packet is damaged")),
-                Decoder::Other(decoder) => decoder.decode(packet).map(|sound| {
-                    sound.copy_to_vec_interleaved(samples);
-                    Spec { rate: sound.spec().rate(), channels: sound.spec().channels().count() }
-                }),
-                Decoder::Broken => Err(Error::DecodeError("its decoder has given up")),
-            })
-        });
-        decoded.unwrap_or_else(|error| {
-            *self = Decoder::Broken;
-            Err(error)
-        })
-    }
-
-    fn downmix(&self) -> Option<Downmix> {
-        match self {
-            Decoder::Opus(..) | Decoder::Broken => None,
-            Decoder::Other(decoder) => Downmix::of(decoder.last_decoded().spec().channels())
-                .or_else(|| Downmix::of(decoder.codec_params().channels.as_ref()?)),
-        }
-    }
-}
-
-/// A decoder at work: what it has given so far.
-pub(super) struct Player {
-    decoder: Decoder,
-    downmix: Option<Downmix>,
-    rate: u32,
-    channels: usize,
-    /// Decoded samples so far, with priming.
-    at: u64,
-    raw: Vec<f32>,
-}
-
-impl Player {
-    pub(super) fn new(decoder: Decoder, rate: u32, channels: usize) -> Player {
-        let downmix = if channels > 2 { decoder.downmix() } else { None };
-        Player { decoder, downmix, rate, channels, at: 0, raw: Vec::new() }
-    }
-
-    /// Channels that come out.
-    fn width(&self) -> usize {
-        self.channels.min(2)
-    }
-}
-
-/// What the identification header of an Opus stream says (RFC 7845 §5.1).
-struct OpusHead {
-    channels: usize,
-    pre_skip: u16,
-    gain: i16,
-}
-
-impl OpusHead {
-    fn read(head: &[u8]) -> Option<OpusHead> {
-        let head = head.strip_prefix(b"OpusHead")?;
-        let le16 = |at: usize| Some(u16::from_le_bytes([*head.get(at)?, *head.get(at + 1)?]));
-        Some(OpusHead { channels: usize::from(*head.get(1)?), pre_skip: le16(2)?, gain: le16(8)?.cast_signed() })
     }
 }

@@ -185,15 +185,14 @@ impl<'a> Lines<'a> {
         let mut lists: Vec<Arc<MoveList>> = Vec::with_capacity(all.len());
         for (edition, taken) in all.iter().enumerate() {
             let before = edition.checked_sub(1).filter(|before| Arc::ptr_eq(&all[*before].tries, &taken.tries));
-            let tries = match before {
-                Some(before) => Arc::clone(&lists[before].tries),
-                None => {
-                    let tries = taken.tries.iter().map(|hung| {
-                        let moves = Line::new(Arc::clone(&hanging[hung.branch]), hung.extent, edition);
-                        self.try_line(hung, moves, words)
-                    });
-                    tries.collect()
-                }
+            let tries = if let Some(before) = before {
+                Arc::clone(&lists[before].tries)
+            } else {
+                let tries = taken.tries.iter().map(|hung| {
+                    let moves = Line::new(Arc::clone(&hanging[hung.branch]), hung.extent, edition);
+                    self.try_line(hung, moves, words)
+                });
+                tries.collect()
             };
             let main = Line::new(Arc::clone(&main), taken.main, edition);
             lists.push(Arc::new(MoveList { main, tries, current: taken.current, fold: Arc::clone(&words.fold) }));

@@ -105,7 +105,7 @@ impl<'a> Material<'a> {
     }
 
     /// Who is to move, in the film's own words if it has such.
-    pub(super) fn to_move(&self, side: Side) -> String {
+    pub(super) fn who_moves(&self, side: Side) -> String {
         let own = match side {
             Side::White => &self.timeline.film.words.white,
             Side::Black => &self.timeline.film.words.black,

@@ -60,7 +60,7 @@ fn section<'a>(page: &mut String, material: &Material<'a>, position: &Position<'
     let root = position.root();
     let count = |side| root.placement.iter().filter(|(_, piece)| piece.side == side).count();
     let credit = escaped(&position.credit().map(one_line).unwrap_or_default());
-    let task = escaped(&position.task().map_or_else(|| material.to_move(root.turn), one_line));
+    let task = escaped(&position.task().map_or_else(|| material.who_moves(root.turn), one_line));
     let name = escaped(&one_line(&position.chapter.name));
     let spoken = escaped(&super::telling::position(&root.placement));
     let (white, black) = (count(Side::White), count(Side::Black));

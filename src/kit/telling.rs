@@ -57,7 +57,7 @@ fn told(text: &mut String, material: &Material, scene: usize, board: &Board) {
             writeln!(text, "{words}").unwrap_or_default();
         }
     }
-    let to_move = sentence(&material.to_move(root.turn));
+    let to_move = sentence(&material.who_moves(root.turn));
     writeln!(text, "{} {to_move}", position(&root.placement)).unwrap_or_default();
     let mut line = root.line;
     if let (Some(_), Some(first)) = (board.pace, board.nodes.get(1)) {

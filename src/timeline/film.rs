@@ -100,13 +100,13 @@ fn with_places<'a>(reader: &mut Reader<'a>, entry: Option<Entry<'a>>, places: &[
             let message = format!("`{{{name}}}` stands for no number in `{key}`");
             let place = quoted.place(open..from + length + 1);
             let error = Diagnostic::error(Code::UnknownWord, place, message).label("would be shown as it is");
-            reader.report(match nearest(name, places.iter().copied()) {
-                Some(near) => error.hint(format!("did you mean `{{{near}}}`?")),
-                None => {
-                    let places: Vec<String> = places.iter().map(|place| format!("`{{{place}}}`")).collect();
-                    error.hint(format!("`{key}` has places for {}", listed(&places, places.len())))
-                }
-            });
+            let accepted = if let Some(near) = nearest(name, places.iter().copied()) {
+                format!("did you mean `{{{near}}}`?")
+            } else {
+                let places: Vec<String> = places.iter().map(|place| format!("`{{{place}}}`")).collect();
+                format!("`{key}` has places for {}", listed(&places, places.len()))
+            };
+            reader.report(error.hint(accepted));
         } else if name != name.trim() {
             let message = format!("`{{{name}}}` has spaces in it");
             let place = quoted.place(open..from + length + 1);

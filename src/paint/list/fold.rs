@@ -79,10 +79,12 @@ impl Folded {
             1 => Some(format!("1 {one}")),
             count => Some(format!("{count} {many}")),
         };
-        let moves = self.moves.map(|(first, last)| match first == last {
-            true => format!("move {first}"),
-            false => format!("moves {first} – {last}"),
-        });
+        let moves =
+            self.moves.map(
+                |(first, last)| {
+                    if first == last { format!("move {first}") } else { format!("moves {first} – {last}") }
+                },
+            );
         let tries = counted(self.tries, "try", "tries");
         let variations = counted(self.variations, "variation", "variations");
         moves.into_iter().chain(tries).chain(variations).collect()

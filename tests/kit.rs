@@ -464,7 +464,7 @@ cues = [
 
 #[test]
 fn sheet_and_telling_have_the_film_s_own_words() {
-    let of = |words: &str| {
+    let of = |words: &str, by: &str| {
         let made = Made::of(
             &format!(
                 "[film]\npresenter = \"A. Voice\"\n{words}\n[[scene]]\nname = \"One\"\n\
@@ -473,20 +473,22 @@ fn sheet_and_telling_have_the_film_s_own_words() {
             &PgnFiles::new(),
         );
         let (files, _) = made.kit(None, &Wishes::of("film"));
+        assert!(text(&files, ".description.txt").contains(by), "{}", text(&files, ".description.txt"));
         (text(&files, ".sheet.html").to_owned(), text(&files, ".telling.txt").to_owned())
     };
-    let (sheet, telling) = of("");
+    let (sheet, telling) = of("", "\nPresented by A. Voice\n");
     assert!(sheet.contains("<span>Black to move</span>"), "{sheet}");
     for part in ["Presented by A. Voice.", "pawn on b2. Black to move.\n"] {
         assert!(telling.contains(part), "{part}\n{telling}");
     }
-    let own = "words = { white = \"Weiß am Zug\", black = \"Schwarz am Zug\", presenter = \"Sprecherin\" }";
-    let (sheet, telling) = of(own);
+    let own = "words = { white = \"Weiß am Zug\", black = \"Schwarz am Zug\", presenter = \"Sprecherin {B}\" }";
+    let (sheet, telling) = of(own, "\nSprecherin {B}: A. Voice\n");
     assert!(sheet.contains("<span>Schwarz am Zug</span>") && !sheet.contains("to move"), "{sheet}");
-    for part in ["Sprecherin: A. Voice.", "pawn on b2. Schwarz am Zug.\n"] {
+    for part in ["Sprecherin {B}: A. Voice.", "pawn on b2. Schwarz am Zug.\n"] {
         assert!(telling.contains(part), "{part}\n{telling}");
     }
     let stalemate = "words = { stalemate = \"Patt\" }\n[[scene]]\nname = \"Two\"\n\
                      fen = \"7k/8/5KQ1/8/8/8/8/8 w - - 0 1\"\ncues = [{ play = \"Qf7\" }]";
-    assert!(of(stalemate).1.contains("goes to f7. Patt.\n"), "{}", of(stalemate).1);
+    let (_, telling) = of(stalemate, "Presented by");
+    assert!(telling.contains("goes to f7. Patt.\n"), "{telling}");
 }

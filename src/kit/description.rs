@@ -5,7 +5,7 @@
 
 use super::chapters;
 use super::fen;
-use super::material::{Material, Wishes};
+use super::material::{Material, Wishes, own};
 use super::wording::{one_line, spoken_length};
 use crate::diag::{self, Code, Diagnostic};
 use crate::source::Span;
@@ -53,7 +53,8 @@ enum Part<'a> {
 
 /// Fills the template, and reports fields that there are none of.
 pub(super) fn fill(material: &Material, wishes: &Wishes, diagnostics: &mut Vec<Diagnostic>) -> String {
-    let template = wishes.template.as_ref().map_or(DEFAULT_TEMPLATE, |source| source.text());
+    let ours = our_template(material);
+    let template = wishes.template.as_ref().map_or(ours.as_str(), |source| source.text());
     let template = template.strip_prefix('\u{feff}').unwrap_or(template);
     let mut lines: Vec<String> = Vec::new();
     let mut credited = false;
@@ -94,6 +95,20 @@ pub(super) fn fill(material: &Material, wishes: &Wishes, diagnostics: &mut Vec<D
         lines.push(credits(material));
     }
     tidy(&lines)
+}
+
+/// The built-in template, with the film's own words for who did what.
+fn our_template(material: &Material) -> String {
+    let words = &material.timeline.film.words;
+    let mut template = DEFAULT_TEMPLATE.to_owned();
+    for (ours, word) in [("Presented by {", &words.presenter), ("Voice: {", &words.voice), ("Music: {", &words.music)] {
+        if let Some(word) = own(word.as_ref()) {
+            // Braces are text only when they are doubled.
+            let word = word.replace('{', "{{").replace('}', "}}");
+            template = template.replace(ours, &format!("{word}: {{"));
+        }
+    }
+    template
 }
 
 /// One empty line at most between others, none at the ends.

@@ -528,6 +528,20 @@ fn completions_and_schema_are_printed() {
         assert_eq!(code(&output), 0);
         assert!(text(&output.stdout).contains("plyreel"));
     }
+    // What bash offers for an option's value.
+    let script = "source /dev/stdin; COMP_WORDS=(plyreel clip \"$1\" ''); COMP_CWORD=3; _plyreel plyreel '' \"$1\"; \
+                  echo \"${COMPREPLY[@]}\"";
+    let offered = |option: &str| {
+        let mut bash = Command::new("bash");
+        bash.args(["-c", script, "bash", option]).stdin(Stdio::piped()).stdout(Stdio::piped());
+        let mut bash = bash.spawn().expect("bash is there");
+        let completions = run(&["completions", "bash"]).stdout;
+        bash.stdin.take().expect("a pipe").write_all(&completions).expect("bash reads it");
+        text(&bash.wait_with_output().expect("bash ends").stdout).trim().to_owned()
+    };
+    assert_eq!(offered("--layout"), "panel lower-third overlay");
+    assert_eq!(offered("--theme"), "dusk tide ink");
+    assert_eq!(offered("--coder"), "patch rav1e");
     let schema: serde_json::Value = serde_json::from_slice(&run(&["schema"]).stdout).expect("JSON");
     assert!(schema["properties"]["scene"].is_object(), "{schema}");
 }

@@ -5,6 +5,7 @@ use super::draft::DraftArguments;
 use super::help;
 use super::kit::Kit;
 use super::levels::Levels;
+use super::offered;
 use super::proving::Published;
 use super::replay::ReplayArguments;
 use super::still::Still;
@@ -168,16 +169,16 @@ pub struct Prove {
     #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub file: Option<PathBuf>,
     /// A position instead of a timeline
-    #[arg(long, value_name = "FEN", help_heading = heading::READ)]
+    #[arg(long, value_name = "FEN", value_hint = ValueHint::Other, help_heading = heading::READ)]
     pub fen: Option<String>,
     /// The moves played from it, the solution
     #[arg(long, value_name = "MOVES", requires = "fen", help_heading = heading::READ)]
     pub line: Option<String>,
     /// What is claimed at the line's end, or the stipulation
-    #[arg(long, value_name = "CLAIM", requires = "fen", help_heading = heading::READ)]
+    #[arg(long, value_name = "CLAIM", value_hint = ValueHint::Other, requires = "fen", help_heading = heading::READ)]
     pub claim: Option<String>,
     /// How long one question may take, about: `30s`, `500ms`, `2m`
-    #[arg(long, value_name = "TIME", default_value = "5s", help_heading = heading::CHECKS)]
+    #[arg(long, value_name = "TIME", value_hint = ValueHint::Other, default_value = "5s", help_heading = heading::CHECKS)]
     pub budget: String,
     #[command(flatten)]
     pub published: Published,
@@ -196,20 +197,24 @@ pub struct Prove {
 #[derive(Args, Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Overrides {
     /// Another layout than the timeline's: panel, lower-third, overlay
-    #[arg(long, value_name = "LAYOUT", help_heading = heading::LOOK)]
+    #[arg(long, value_name = "LAYOUT", value_parser = offered::LAYOUTS, hide_possible_values = true,
+          help_heading = heading::LOOK)]
     pub layout: Option<String>,
     /// Another frame: wide, tall, square, or a size such as 1600x900
-    #[arg(long, value_name = "FRAME", help_heading = heading::LOOK)]
+    #[arg(long, value_name = "FRAME", value_parser = offered::FRAMES, hide_possible_values = true,
+          help_heading = heading::LOOK)]
     pub frame: Option<String>,
     /// Another height in lines (wide, square) or width (tall)
     #[arg(long, value_name = "LINES", allow_negative_numbers = true, help_heading = heading::LOOK)]
     pub height: Option<i64>,
     /// Another frame rate: 24, 25, 30, 50, 60 or 30000/1001
-    #[arg(long, value_name = "RATE", allow_negative_numbers = true, help_heading = heading::LOOK)]
+    #[arg(long, value_name = "RATE", allow_negative_numbers = true, value_parser = offered::RATES,
+          hide_possible_values = true, help_heading = heading::LOOK)]
     pub fps: Option<String>,
     /// Other colours than the timeline's: dusk, tide or ink (for daylight and print), or a file of your own colours that
     /// ends in .toml
-    #[arg(long, value_name = "THEME", help_heading = heading::LOOK)]
+    #[arg(long, value_name = "THEME", value_parser = offered::THEMES, hide_possible_values = true,
+          help_heading = heading::LOOK)]
     pub theme: Option<String>,
 }
 
@@ -217,13 +222,16 @@ pub struct Overrides {
 #[derive(Args, Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Part {
     /// Begin here instead of at the start (`1:20`, `80`, or a label)
-    #[arg(long, value_name = "TIME", allow_negative_numbers = true, help_heading = heading::MADE)]
+    #[arg(long, value_name = "TIME", value_hint = ValueHint::Other, allow_negative_numbers = true,
+          help_heading = heading::MADE)]
     pub from: Option<String>,
     /// End here instead of at the end
-    #[arg(long, value_name = "TIME", allow_negative_numbers = true, help_heading = heading::MADE)]
+    #[arg(long, value_name = "TIME", value_hint = ValueHint::Other, allow_negative_numbers = true,
+          help_heading = heading::MADE)]
     pub to: Option<String>,
     /// Only this scene
-    #[arg(long, value_name = "NAME", conflicts_with_all = ["from", "to"], help_heading = heading::MADE)]
+    #[arg(long, value_name = "NAME", value_hint = ValueHint::Other, conflicts_with_all = ["from", "to"],
+          help_heading = heading::MADE)]
     pub scene: Option<String>,
 }
 

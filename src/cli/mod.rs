@@ -16,6 +16,7 @@ mod kit;
 mod levels;
 mod load;
 mod new;
+mod offered;
 mod options;
 mod output;
 mod part_file;

@@ -39,10 +39,10 @@ pub struct ReplayArguments {
     pub file: PathBuf,
     /// Whose line: a scene with a board, or a replay scene with its own line and pace [default: the only scene that has
     /// the line]
-    #[arg(long, value_name = "NAME", help_heading = heading::MADE)]
+    #[arg(long, value_name = "NAME", value_hint = ValueHint::Other, help_heading = heading::MADE)]
     pub scene: Option<String>,
     /// Which line: `solution`, `try`, or a label at which it ends [default: solution]
-    #[arg(long, value_name = "LINE", help_heading = heading::MADE)]
+    #[arg(long, value_name = "LINE", value_hint = ValueHint::Other, help_heading = heading::MADE)]
     pub line: Option<String>,
     /// Speed against the ordinary glide, 0.1 to 1 [default: 0.35]
     #[arg(long, value_name = "PACE", value_parser = pace, help_heading = heading::MADE)]

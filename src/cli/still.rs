@@ -23,7 +23,7 @@ pub struct Still {
     #[arg(value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub file: PathBuf,
     /// The moment: a time (`0:12.5`) or a label
-    #[arg(long, value_name = "TIME|LABEL", allow_negative_numbers = true, help_heading = heading::MADE)]
+    #[arg(long, value_name = "TIME|LABEL", value_hint = ValueHint::Other, allow_negative_numbers = true, help_heading = heading::MADE)]
     pub at: String,
     /// Where to write; `-` is standard output
     #[arg(short, long, value_name = "X.png", value_hint = ValueHint::FilePath, help_heading = heading::MADE)]

@@ -6,8 +6,11 @@ use films::plyreel;
 use std::fs;
 use std::process::Command;
 
-/// A film of this many seconds with a move, a mark and a caption every two of them.
-fn text(seconds: usize) -> String {
+/// How long the film is, in seconds.
+const SECONDS: usize = 24;
+
+/// A film with a move, a mark and a caption every two seconds.
+fn text() -> String {
     let moves = ["Nf3", "Nf6", "Ng1", "Ng8"];
     let cue = |n: usize| {
         let play = moves[n % 4];
@@ -16,18 +19,18 @@ fn text(seconds: usize) -> String {
             2 * n + 1
         )
     };
-    let cues: String = (0..seconds / 2).map(cue).collect();
+    let cues: String = (0..SECONDS / 2).map(cue).collect();
     let fen = "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1";
     format!(
-        "[film]\ntitle = \"Out and home\"\nfps = 24\nends = {seconds}\n\n[[scene]]\nat = 0\nfen = \"{fen}\"\ncues = [\n{cues}]\n"
+        "[film]\ntitle = \"Out and home\"\nfps = 24\nends = {SECONDS}\n\n[[scene]]\nat = 0\nfen = \"{fen}\"\ncues = [\n{cues}]\n"
     )
 }
 
-/// The most megabytes that a render held at a time.
-fn most(seconds: usize, more: &[&str]) -> u64 {
+/// The most megabytes that a render with these options held at a time.
+fn most(options: &[&str]) -> u64 {
     let folder = tempfile::tempdir().expect("a folder");
     let film = folder.path().join("film.toml");
-    fs::write(&film, text(seconds)).expect("a file");
+    fs::write(&film, text()).expect("a file");
     let render = plyreel(&["clip", "-q", "--no-cache"]);
     let judge = "import resource, subprocess, sys\n\
         subprocess.run(sys.argv[1:], check=True, stdout=subprocess.DEVNULL)\n\
@@ -36,7 +39,7 @@ fn most(seconds: usize, more: &[&str]) -> u64 {
         .args(["-c", judge])
         .arg(render.get_program())
         .args(render.get_args())
-        .args(more)
+        .args(options)
         .arg("-o")
         .arg(folder.path().join("film.mp4"))
         .arg(&film)
@@ -48,7 +51,7 @@ fn most(seconds: usize, more: &[&str]) -> u64 {
 
 #[test]
 fn rav1e_at_1080p_takes_less_than_400_megabytes_on_two_cores() {
-    let most = most(24, &["--coder", "rav1e", "-j", "2"]);
+    let most = most(&["--coder", "rav1e", "-j", "2"]);
     // Of 380 MB that two streams have, a quarter are zeros and given back.
     assert!(most < 350, "{most} MB");
 }

@@ -18,6 +18,7 @@ mod print;
 mod reader;
 mod scene;
 mod schema;
+mod settings;
 mod shown;
 mod syntax;
 mod text;
@@ -26,11 +27,12 @@ mod words;
 pub use colours::{Colour, OwnColours, OwnTheme, Rgb, ThemeSetting};
 pub use forms::{FormError, at, frame_rate, length, time};
 pub use model::{
-    Arrow, At, Back, CaptionProfile, CardKind, CardWords, Cue, FilmSettings, FrameShape, Ghost, Layout, LineKind, Mark,
-    MarkRole, Motion, Notation, Replay, Scene, SceneBody, ThemeName, Thumbnail, ThumbnailDesign, Timeline,
+    Arrow, At, Back, CardKind, Cue, Ghost, LineKind, Mark, MarkRole, Replay, Scene, SceneBody, Thumbnail,
+    ThumbnailDesign, Timeline,
 };
 pub use print::{print, print_cue};
 pub use schema::schema;
+pub use settings::{CaptionProfile, CardWords, FilmSettings, FrameShape, Layout, Motion, Notation, ThemeName};
 
 use crate::diag::Diagnostic;
 use crate::source::{Source, Span};

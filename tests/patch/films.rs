@@ -130,7 +130,9 @@ pub fn add(sum: &mut Tally, tally: Tally) {
     sum.reduced_luma += tally.reduced_luma;
     sum.residual += tally.residual;
     sum.reduced_chroma += tally.reduced_chroma;
+    sum.near_luma += tally.near_luma;
     sum.near_chroma += tally.near_chroma;
+    sum.diagonal += tally.diagonal;
     for (sum, n) in sum.carried.iter_mut().zip(tally.carried) {
         *sum += n;
     }

@@ -34,6 +34,6 @@ fn every_judge_shows_what_the_coder_says() {
     }
     // Everything that can be written was.
     let reduced = [blocks.reduced_luma, blocks.reduced_chroma, blocks.near_chroma, blocks.residual];
-    let kinds = [blocks.copied, blocks.plate].into_iter().chain(reduced);
+    let kinds = [blocks.copied, blocks.plate, blocks.near_luma, blocks.diagonal].into_iter().chain(reduced);
     assert!(kinds.chain(blocks.carried).all(|n| n > 9), "{blocks:?}");
 }

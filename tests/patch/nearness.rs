@@ -71,3 +71,23 @@ fn gradients_are_exact_and_edges_within_their_bounds() {
     let exact = coder.key(&picture).data.len();
     assert!(bytes * 10 < exact * 9, "{bytes} bytes, exact where eight colours can be {exact}");
 }
+
+#[test]
+fn a_hatch_is_continued() {
+    let mut picture = Yuv::black(SIZE);
+    let [luma, ..] = picture.planes_mut();
+    for (i, sample) in luma.iter_mut().enumerate() {
+        let (x, y) = (i % SIZE.width as usize, i / SIZE.width as usize);
+        *sample = [226, 226, 226, 211, 156, 156, 211, 226, 226, 226, 226, 226, 197, 151, 165][(x + y) % 15];
+    }
+    let mut coder = PatchCoder::new(SIZE, FrameRate::new(30, 1).unwrap()).unwrap();
+    let bytes = coder.key(&picture).data.len();
+    let shown = coder.reconstruction();
+    for (row, column) in (0..16).flat_map(|row| (0..32).map(move |column| (row, column))) {
+        let (luma, ..) = errors(&picture, &shown, column, row);
+        assert!(luma <= Choices::default().most_error, "{luma} at {column}, {row}");
+    }
+    coder.choose(Choices { predict: false, ..Choices::default() });
+    let drawn = coder.key(&picture).data.len();
+    assert!(bytes * 3 < drawn * 2, "{bytes} bytes, drawn anew everywhere {drawn}");
+}

@@ -1,6 +1,6 @@
 //! The samples of one block, and what is chosen to carry them.
 
-use super::cells::{Mode, Place};
+use super::cells::{Cells, Mode, Place};
 use super::palette::colours::{exact_chroma, exact_luma};
 use super::palette::reduce::{reduce_chroma, reduce_luma};
 use super::palette::syntax::Cache;
@@ -33,6 +33,8 @@ pub(super) struct Block {
     /// Coded luma samples across and down: the block without what lies beyond the picture's whole cells.
     pub(super) width: usize,
     pub(super) height: usize,
+    /// Whether what lies above and to the right is coded already.
+    above_right: bool,
     samples: [Vec<u8>; 3],
     /// For each luma sample and each pair of chroma samples the index of its colour.
     maps: [Vec<u8>; 2],
@@ -46,16 +48,18 @@ impl Block {
         Block {
             width: 0,
             height: 0,
+            above_right: false,
             samples: [vec![0; room], vec![0; room / 4], vec![0; room / 4]],
             maps: [vec![0; room], vec![0; room / 4]],
             residual: None,
         }
     }
 
-    /// Takes in the block at `place` of a picture of `rows` × `columns` cells.
-    pub(super) fn gather(&mut self, source: &Picture, place: Place, rows: usize, columns: usize) {
-        self.width = place.side().min(columns - place.column) * CELL;
-        self.height = place.side().min(rows - place.row) * CELL;
+    /// Takes in the block at `place`, where so many `cells` of the picture are coded.
+    pub(super) fn gather(&mut self, source: &Picture, place: Place, cells: &Cells) {
+        self.width = place.side().min(cells.columns - place.column) * CELL;
+        self.height = place.side().min(cells.rows - place.row) * CELL;
+        self.above_right = cells.has_above_right(place);
         self.residual = None;
         for (plane, samples) in source.planes.iter().zip(&mut self.samples) {
             let (x, y) = (place.column * plane.cell, place.row * plane.cell);
@@ -120,10 +124,21 @@ impl Block {
         reduce_chroma(&self.samples[1][..len], &self.samples[2][..len], &mut self.maps[1][..len], allowed)
     }
 
-    /// The prediction of luma from the edge in `shown` (what is decoded so far) that gives the block exactly.
-    pub(super) fn predicted_luma(&self, shown: &Picture, place: Place) -> Option<Mode> {
-        let target = self.target(&shown.planes[0], place);
-        MODES.into_iter().find(|&mode| target.error(&shown.planes[0], mode, self.samples(0), 0).is_some())
+    /// The prediction of luma from the edge in `shown` (what is decoded so far) that gives the block exactly; or else
+    /// the one that leaves the least squared error, at most `most` in each cell that spans more than `steep` levels and
+    /// none in the others. And this error.
+    pub(super) fn predicted_luma(&self, shown: &Picture, place: Place, steep: u8, most: u32) -> Option<(Mode, u32)> {
+        let plane = &shown.planes[0];
+        let target = self.target(plane, place);
+        let exact = |&mode: &Mode| target.error(plane, mode, self.samples(0), 0).is_some();
+        if let Some(mode) = MODES.into_iter().find(exact) {
+            return Some((mode, 0));
+        }
+        if self.span() <= steep {
+            return None;
+        }
+        let near = |mode| Some((mode, target.near(plane, mode, self.samples(0), steep, most)?));
+        MODES.into_iter().filter_map(near).min_by_key(|&(_, error)| error)
     }
 
     /// The prediction of both chroma planes, which share one mode, that leaves the least squared error, and this error,
@@ -146,6 +161,7 @@ impl Block {
             side: place.side() * plane.cell,
             width: self.width * plane.cell / CELL,
             height: self.height * plane.cell / CELL,
+            above_right: self.above_right,
         }
     }
 

@@ -25,6 +25,8 @@ pub(super) enum Mode {
     Vertical = 1,
     /// `H_PRED`.
     Horizontal = 2,
+    /// `D45_PRED`: from above right, along lines that fall to the left.
+    Diagonal = 3,
 }
 
 /// One cell of a coded block.
@@ -120,6 +122,12 @@ impl Cells {
             above: (row > 0).then(|| *self.at(row - 1, column)),
             left: (column > 0).then(|| *self.at(row, column - 1)),
         }
+    }
+
+    /// Whether what lies above and to the right of a block is coded already (`haveAboveRt`, §5.11.35).
+    pub(super) fn has_above_right(&self, place: Place) -> bool {
+        let (row, column) = (place.row, place.column + place.side());
+        row > 0 && column < self.columns && self.at(row - 1, column).log2 > 0
     }
 
     /// The context of partition (§8.3.2): which neighbours are smaller than this block.

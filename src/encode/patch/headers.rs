@@ -48,7 +48,7 @@ pub fn sequence_header(size: Size, rate: FrameRate) -> Vec<u8> {
     b.flag(false); // frame_id_numbers_present_flag
     b.flag(false); // use_128x128_superblock
     b.flag(false); // enable_filter_intra
-    b.flag(true); // enable_intra_edge_filter; DC, V and H are not filtered
+    b.flag(false); // enable_intra_edge_filter: a hatch is continued as sharp as it is
     b.flag(false); // enable_interintra_compound
     b.flag(false); // enable_masked_compound
     b.flag(false); // enable_warped_motion

@@ -7,10 +7,10 @@
 //! that takes tenths of a millisecond instead of tens of milliseconds.
 //!
 //! Flat and gently graded blocks are exact, gradients and their dither with them, so nothing is banded. Only beside an
-//! edge, where the eye cannot tell, something is left out ([`Choices::steep`]): there every 8×8 pixels have the fewest
-//! colours that keep the mean squared error in luma within 1.25 (47 dB), and that in chroma at about 2 (45 dB); where
-//! eight colours leave more in luma, the greater differences follow, so that it does not, or no pixel is further than 2
-//! from its source.
+//! edge, where the eye cannot tell, something is left out ([`Choices::steep`]): there every 8×8 pixels are continued
+//! from what is beside them, or have the fewest colours, so that the mean squared error in luma stays within 1.25
+//! (47 dB), and that in chroma at about 2 (45 dB); where eight colours leave more in luma, the greater differences
+//! follow, so that it does not, or no pixel is further than 2 from its source.
 //!
 //! Three kinds of units come out ([`PatchCoder`]): key frames, changed frames and held ones. The frames use two slots
 //! of the decoder: slot 0 holds the last shown frame, slot 1 the last key frame, the *plate*, from which ground that a
@@ -60,7 +60,8 @@ use tile::{Buffers, Tile};
 /// What may be chosen about the coding; [`Choices::default`] is what films use, other values are for tests.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Choices {
-    /// Whether blocks that continue their edge exactly are predicted from it.
+    /// Whether blocks that continue their edge are predicted from it: exactly, or if they are steep within the errors
+    /// below.
     pub predict: bool,
     /// Whether blocks are copied from the plate.
     pub plate: bool,
@@ -74,7 +75,7 @@ pub struct Choices {
     /// A block in which luma spans more levels than this is *steep*, and carried within the errors below; all others
     /// exactly if eight colours can.
     pub steep: u8,
-    /// The most squared error in luma that a steep 8×8 block is left with: if eight colours leave more, by a residual.
+    /// The most squared error in luma that a steep cell is left with: if eight colours leave more, by a residual.
     pub most_error: u32,
     /// The most squared error in both chroma planes of a steep block of any size, if eight pairs leave no more.
     pub most_chroma_error: u32,
@@ -123,8 +124,12 @@ pub struct Tally {
     pub residual: usize,
     /// 8×8 blocks whose chroma palette is so.
     pub reduced_chroma: usize,
-    /// Blocks whose chroma is predicted nearly, but not exactly.
+    /// Blocks whose luma is predicted nearly, but not exactly.
+    pub near_luma: usize,
+    /// Blocks whose chroma is so.
     pub near_chroma: usize,
+    /// Blocks with luma or chroma predicted along the lines of a hatch.
+    pub diagonal: usize,
 }
 
 /// A picture that this coder cannot write.

@@ -75,9 +75,10 @@ impl Tile<'_> {
         self.tally.carried[place.log2 - 3] += 1;
         let neighbours = self.buffers.cells.neighbours(place);
         let (y_mode, uv_mode) = (luma.mode(), chroma.mode());
+        self.tally.diagonal += usize::from(y_mode == Mode::Diagonal || uv_mode == Mode::Diagonal);
         self.write_skip(neighbours, self.buffers.block.residual.is_none());
         if self.key {
-            // allow_intrabc is 0. Intra_Mode_Context of DC, V and H is 0, 1 and 2.
+            // allow_intrabc is 0. Intra_Mode_Context of DC, V, H and D45 is 0 to 3.
             let context = |cell: Option<Cell>| cell.map_or(0, |cell| cell.y_mode as usize);
             let cdf = &mut self.cdfs.key_y_mode[context(neighbours.above)][context(neighbours.left)];
             self.rc.symbol(cdf, y_mode as usize); // intra_frame_y_mode

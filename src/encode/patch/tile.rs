@@ -1,9 +1,8 @@
 //! One frame's tile: the partition tree (AV1 specification §5.11.1 to §5.11.5), and what each of its blocks becomes.
 //!
 //! All blocks are square, 8×8 to 64×64. A block is copied from the frame shown before or from
-//! the plate, if its cells allow; else it is carried by predictions, exact but in the chroma beside an edge, and by
-//! palettes, as large as eight colours give it exactly, and at 8×8 by the nearest, with a residual if these are not near
-//! enough.
+//! the plate, if its cells allow; else it is carried by predictions, exact but beside an edge, and by palettes, as
+//! large as eight colours give it exactly, and at 8×8 by the nearest, with a residual if these are not near enough.
 
 use super::block::{Block, Carrier};
 use super::cdf::Cdfs;
@@ -108,10 +107,11 @@ impl Tile<'_> {
         let smallest = place.log2 == 3;
         let Choices { predict, most_whole, steep, most_error, most_chroma_error, .. } = self.choices;
         let block = &mut self.buffers.block;
-        block.gather(self.source, place, self.buffers.cells.rows, self.buffers.cells.columns);
+        block.gather(self.source, place, &self.buffers.cells);
+        let predicted = block.predicted_luma(self.shown, place, steep, most_error).filter(|_| predict);
         let steep = block.span() > steep;
-        let luma = match block.predicted_luma(self.shown, place).filter(|_| predict) {
-            Some(mode) => Carrier::Prediction(mode),
+        let luma = match predicted {
+            Some((mode, _)) => Carrier::Prediction(mode),
             None => match if steep && smallest { None } else { block.exact_luma() } {
                 Some(palette) if !smallest && palette.len > most_whole => return None,
                 Some(palette) => Carrier::Palette(palette),
@@ -139,6 +139,7 @@ impl Tile<'_> {
                 None => return None,
             },
         };
+        self.tally.near_luma += usize::from(predicted.is_some_and(|(_, error)| error > 0));
         self.tally.residual += usize::from(block.residual.is_some());
         Some((luma, chroma))
     }

@@ -208,7 +208,9 @@ mod tests {
         let target = Target { x: 16, y: 16, side: 16, width: 16, height: 16, above_right: true };
         let near = |changed: &[(usize, u8)]| {
             let mut samples = [0; 256];
-            changed.iter().for_each(|&(at, sample)| samples[at] = sample);
+            for &(at, sample) in changed {
+                samples[at] = sample;
+            }
             target.near(&plane, Mode::Vertical, &samples, 4, 60)
         };
         assert_eq!(near(&[(0, 5), (0, 5)]), Some(25));

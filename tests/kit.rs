@@ -109,22 +109,37 @@ fn random_scene(dice: &mut Dice, number: usize) -> String {
 /// A game as the judge writes it.
 fn own_tree(game: &Game, scene: usize) -> Value {
     let Body::Board(board) = &game.scenes[scene].body else { panic!("a board") };
-    let mut comments = vec![Vec::new(); board.nodes.len()];
-    let mut before = NodeId(0);
-    for step in &board.steps {
-        let returns = matches!(step.action, game::Action::TakeBack(_) | game::Action::Cut);
-        if let Some(words) = &step.text {
-            comments[if returns { before } else { step.node }.0].push(words.text.replace('{', "(").replace('}', ")"));
+    let words_of = |step: &game::Step| step.text.as_ref().map(|text| text.text.replace('{', "(").replace('}', ")"));
+    let is_return = |step: &game::Step| matches!(step.action, game::Action::TakeBack(_) | game::Action::Cut);
+    // By node: before the move to it, and after.
+    let mut comments = vec![(Vec::new(), Vec::new()); board.nodes.len()];
+    for (at, step) in board.steps.iter().enumerate() {
+        let Some(words) = words_of(step) else { continue };
+        let since = board.steps[..=at].iter().rposition(|past| past.action != game::Action::Stay);
+        let Some(since) = since.filter(|since| is_return(&board.steps[*since])) else {
+            comments[step.node.0].1.push(words);
+            continue;
+        };
+        match board.steps[at + 1..].iter().find(|next| next.action != game::Action::Stay) {
+            Some(next) if next.action == game::Action::Play => {
+                let parent = step.node;
+                let begins = children_of(board, parent)[0] != next.node;
+                if begins { comments[next.node.0].0.push(words) } else { comments[parent.0].1.push(words) }
+            }
+            _ => comments[if since == 0 { 0 } else { board.steps[since - 1].node.0 }].1.push(words),
         }
-        before = step.node;
     }
-    fn node(board: &game::Board, comments: &[Vec<String>], id: NodeId) -> Value {
+    type Said = (Vec<String>, Vec<String>);
+    fn children_of(board: &game::Board, id: NodeId) -> Vec<NodeId> {
         let mut children: Vec<NodeId> = (0..board.nodes.len())
             .map(NodeId)
             .filter(|child| board.nodes[child.0].came.as_ref().is_some_and(|(parent, _)| *parent == id))
             .collect();
         children.sort_by_key(|child| board.nodes[child.0].line != timeline::LineKind::Solution);
-        let moves: Vec<Value> = children
+        children
+    }
+    fn node(board: &game::Board, comments: &[Said], id: NodeId) -> Value {
+        let moves: Vec<Value> = children_of(board, id)
             .into_iter()
             .map(|child| {
                 let (_, ply) = board.nodes[child.0].came.as_ref().unwrap();
@@ -140,7 +155,8 @@ fn own_tree(game: &Game, scene: usize) -> Value {
             .map(|at| at + 1)
             .into_iter()
             .collect();
-        json!({ "comment": comments[id.0].join(" "), "nags": nags, "moves": moves })
+        let (before, after) = &comments[id.0];
+        json!({ "before": before.join(" "), "comment": after.join(" "), "nags": nags, "moves": moves })
     }
     node(board, &comments, NodeId(0))
 }
@@ -195,6 +211,7 @@ fn python_chess_reads_every_tree_and_so_does_plyreel() {
 
 fn strip_comments(tree: &mut Value) {
     tree["comment"] = Value::Null;
+    tree["before"] = Value::Null;
     if let Some(moves) = tree["moves"].as_array_mut() {
         for played in moves.iter_mut() {
             strip_comments(&mut played[2]);
@@ -491,4 +508,105 @@ fn sheet_and_telling_have_the_film_s_own_words() {
                      fen = \"7k/8/5KQ1/8/8/8/8/8 w - - 0 1\"\ncues = [{ play = \"Qf7\" }]";
     let (_, telling) = of(stalemate, "Presented by");
     assert!(telling.contains("goes to f7. Patt.\n"), "{telling}");
+}
+
+/// A two-mover with two near misses, invented for this test.
+const TWO_MOVER: &str = r#"
+[[scene]]
+name = "Before the king wakes"
+fen = "7k/p7/5K2/8/8/3Q4/8/8 w - - 0 1"
+task = "Mate in 2"
+credit = "A. Composer, Bulletin 2026"
+cues = [
+  { text = "The king isn't caught -- yet...", label = "begin" },
+  { play = "Qd4?", line = "try" },
+  { play = "Kg8" },
+  { back = "start", text = "" },
+  { play = "Qa3?", line = "try" },
+  { play = "Kg8" },
+  { back = "start" },
+  { play = "Qg3!", line = "solution", label = "key", text = "Quietly." },
+  { play = "Kh7 Qg7#", text = "There." },
+  { back = "key", text = "And if Black waits?" },
+  { text = "He has a pawn." },
+  { play = "a6 Qg7#", line = "solution" },
+  { back = "key" },
+  { play = "a5 Qg7#", line = "solution" },
+  { back = "start", text = "Nothing helps." },
+]
+"#;
+
+#[test]
+fn words_after_a_return_stand_before_the_move_they_lead_to() {
+    let (files, _) = Made::of(TWO_MOVER, &PgnFiles::new()).kit(None, &Wishes::of("film"));
+    let pgn = text(&files, ".pgn");
+    let games = judged("pgn", "film.pgn", pgn, &[]);
+    assert_eq!(games[0]["errors"], json!([]));
+    let key = &games[0]["tree"]["moves"][0];
+    assert_eq!((&key[0], &key[2]["comment"]), (&json!("d3g3"), &json!("Quietly.")));
+    let defences = key[2]["moves"].as_array().expect("defences");
+    assert_eq!(defences.len(), 3);
+    assert_eq!((&defences[0][2]["comment"], &defences[0][2]["before"]), (&json!("There."), &json!("")));
+    assert_eq!(defences[0][2]["moves"][0][2]["comment"], "");
+    assert_eq!(
+        (&defences[1][0], &defences[1][2]["before"]),
+        (&json!("a7a6"), &json!("And if Black waits? He has a pawn."))
+    );
+    // Nothing is played after the last return.
+    assert_eq!(defences[2][2]["moves"][0][2]["comment"], "Nothing helps.");
+    assert!(games[0]["tree"]["comment"].as_str().unwrap().ends_with("The king isn’t caught – yet…"), "{pgn}");
+}
+
+#[test]
+fn a_problem_s_sheet_has_each_defence_with_its_mate() {
+    let (files, _) = Made::of(TWO_MOVER, &PgnFiles::new()).kit(None, &Wishes::of("film"));
+    let sheet = text(&files, ".sheet.html");
+    let plain = |line: &str| {
+        let mut tags = 0;
+        line.chars()
+            .filter(|sign| {
+                tags += i32::from(*sign == '<');
+                let text = tags == 0;
+                tags -= i32::from(*sign == '>');
+                text
+            })
+            .collect::<String>()
+    };
+    let lines: Vec<String> = sheet.lines().filter(|line| line.starts_with("<p")).map(plain).collect();
+    let at = lines.iter().position(|line| line == "The king isn’t caught – yet…").expect("words as the film sets them");
+    assert_eq!(
+        lines[at + 1..],
+        [
+            "1.g3!",
+            "Quietly.",
+            "1.d4? g8",
+            "1.a3? g8",
+            "1…h7",
+            "There.",
+            "2.g7#",
+            "And if Black waits? He has a pawn.",
+            "1…a6 2.g7#",
+            "1…a5 2.g7#",
+            "Nothing helps."
+        ]
+    );
+    let diagrams: Vec<&str> = files.iter().filter(|file| file.name.ends_with(".svg")).map(|file| &*file.name).collect();
+    assert_eq!(diagrams.len(), 3, "start, key and end: {diagrams:?}");
+}
+
+#[test]
+fn every_try_and_variation_is_announced() {
+    let (files, _) = Made::of(TWO_MOVER, &PgnFiles::new()).kit(None, &Wishes::of("film"));
+    let telling = text(&files, ".telling.txt");
+    for part in [
+        "On screen: “The king isn’t caught – yet…”",
+        "A try. 1.Qd4?:",
+        "A try. 1.Qa3?:",
+        "The solution. 1.Qg3!:",
+        "A variation. 1...a6:",
+        "A variation. 1...a5:",
+    ] {
+        assert!(telling.contains(part), "{part}\n{telling}");
+    }
+    assert_eq!(telling.matches("The solution.").count(), 1, "{telling}");
 }

@@ -151,7 +151,7 @@ fn a_kit_never_overwrites_unasked_and_lists_its_files() {
         let path = file["path"].as_str().expect("a path");
         assert!(fs::metadata(path).is_ok_and(|data| data.len() > 0), "{path}");
     }
-    assert!(fs::read_to_string(kit.join("film.srt")).unwrap().contains("now Pawn c8"));
+    assert!(fs::read_to_string(kit.join("film.srt")).unwrap().contains("now pawn c8"));
     // Every address on the page is a file of the kit.
     let page = fs::read_to_string(kit.join("index.html")).unwrap();
     for address in page.split("href=\"").skip(1).map(|rest| rest.split('"').next().unwrap()) {
@@ -263,15 +263,23 @@ credit = "A. Composer, Club Bulletin 1931"
 name = "Gone on with"
 pgn = "g.pgn"
 cues = [{ play = "e4 e5 Qh5 Ke7 d4", every = "2s", line = "solution" }]
+
+[[scene]]
+name = "Told here"
+pgn = "unknown.pgn"
+credit = "A. Composer, Club Bulletin 1931"
 "#;
-    let (_folder, kit) = kit_of(film, &[("g.pgn", game)]);
+    let unknown = game.replace("Club evening", "?").replace("1988.05.03", "????.??.??").replace("First, Anna", "?");
+    let (_folder, kit) = kit_of(film, &[("g.pgn", game), ("unknown.pgn", &unknown)]);
     let games = judged("pgn", "film.pgn", &kit("film.pgn"), &[]);
     let tags = |index: usize| {
         let names = ["Event", "Site", "Date", "Round", "White", "Black", "Result"];
         names.map(|name| games[index]["tags"][name].as_str().expect("a tag").to_owned())
     };
     assert_eq!(tags(0), ["Club evening", "Here", "1988.05.03", "4", "First, Anna", "Second, Max", "1-0"]);
-    assert_eq!(tags(1), ["Club Bulletin", "Here", "1931.??.??", "4", "Composer, A.", "?", "1-0"]);
+    // Words for the screen take nothing away from what the file is sure of, but tell what it does not.
+    assert_eq!(tags(1), tags(0));
+    assert_eq!(tags(3), ["Club Bulletin", "Here", "1931.??.??", "4", "Composer, A.", "Second, Max", "1-0"]);
     // The result belongs to the game's last position.
     assert_eq!(tags(2)[6], "*");
     assert!(kit("film.pgn").contains("2. Qh5 Ke7 1-0"));

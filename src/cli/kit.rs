@@ -40,7 +40,7 @@ pub struct Kit {
     /// The house rules of the subtitles: broadcast, online, streaming [default: the timeline's `captions`, else online]
     #[arg(long, value_name = "PROFILE", value_parser = profile)]
     pub profile: Option<&'static Profile>,
-    /// Write the moves of spoken words with figurines: ♘f3 instead of Knight f3
+    /// Write the moves of spoken words with figurines: ♘f3 instead of knight f3
     #[arg(long)]
     pub figurines: bool,
     /// The description's template, a text with fields such as {title} and {chapters}, instead of the series' own

@@ -64,8 +64,7 @@ pub struct Board {
     pub roster: Option<Box<Roster>>,
 }
 
-/// What a game's own tags say of it, as they are written (PGN standard 1994, §8.1.1); nothing where they say nothing, or
-/// where the timeline says something else.
+/// What a game's own tags say of it, as they are written (PGN standard 1994, §8.1.1); nothing where they say nothing.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Roster {
     /// The match or the place of publication.

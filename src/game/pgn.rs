@@ -29,7 +29,7 @@ pub(super) fn board(
         let chosen = choose(&source, file, game, diagnostics)?;
         let (credit, task) = credit::of(&chosen);
         let (tree, end) = load::load(&chosen, &source, file.span, diagnostics)?;
-        let roster = Roster { end, ..credit::roster(&chosen, scene.credit.is_some(), scene.task.is_some()) };
+        let roster = Roster { end, ..credit::roster(&chosen, scene.task.is_some()) };
         Some((tree, credit, task, Some(Box::new(roster))))
     });
     let known = loaded.is_some();

@@ -36,8 +36,15 @@ impl Credit {
             }
             None => rest,
         };
+        // That it is an original says that it was printed nowhere.
+        let source = if is_original(source) { "" } else { source };
         Credit { author, opponent, source: source.to_owned(), year }
     }
+}
+
+/// Whether these words say nothing but that a composition was never published.
+fn is_original(source: &str) -> bool {
+    ["original", "an original", "original composition", "urdruck"].contains(&&*source.to_lowercase())
 }
 
 /// The last number of four digits that can be a year of a printed composition.
@@ -58,11 +65,23 @@ fn pgn_names(people: &str) -> String {
     people.replace(" & ", " and ").split(" and ").map(|name| pgn_name(name.trim())).collect::<Vec<_>>().join(":")
 }
 
-/// `A. Composer` as `Composer, A.`, where it is plain which is which; any other name stays as it is.
+/// Small words that are part of a family's name.
+const PARTICLES: &[&str] = &[
+    "van", "von", "de", "der", "den", "del", "della", "di", "da", "dos", "du", "la", "le", "af", "av", "ten", "ter",
+    "zu", "zum", "zur", "y", "e", "i", "bin", "ibn", "al",
+];
+
+/// `A. Composer` as `Composer, A.`, where it is plain which is which; anything else stays as it is: `A. Composer after an
+/// idea by a friend` is no name.
 fn pgn_name(name: &str) -> String {
     let words: Vec<&str> = name.split_whitespace().collect();
     let initials = words.iter().take_while(|word| word.ends_with('.')).count();
-    let first = if initials > 0 && initials < words.len() {
+    let family = &words[initials..];
+    let named = |word: &&str| word.chars().next().is_some_and(char::is_uppercase) || PARTICLES.contains(word);
+    let is_family = family.len() <= 4
+        && family.iter().all(named)
+        && family.last().is_some_and(|word| word.chars().next().is_some_and(char::is_uppercase));
+    let first = if initials > 0 && is_family {
         initials
     } else if words.len() == 2 && words.iter().all(|word| word.chars().next().is_some_and(char::is_uppercase)) {
         1
@@ -78,7 +97,8 @@ pub(super) fn check(material: &Material, diagnostics: &mut Vec<Diagnostic>) {
     for position in material.positions().filter(|position| !position.is_game()) {
         let Some(words) = &position.board.credit else { continue };
         let credit = Credit::read(&words.text);
-        let original = words.text.to_lowercase().split(|sign: char| !sign.is_alphabetic()).any(|w| w == "original");
+        let mut said = words.text.split(|sign: char| !sign.is_alphabetic()).map(str::to_lowercase);
+        let original = said.any(|word| word == "original" || word == "urdruck");
         if credit.year.is_some() && !original {
             continue;
         }
@@ -108,5 +128,18 @@ mod tests {
         let words = Credit::read("Made for this lesson");
         assert_eq!((words.author.as_str(), words.source.as_str(), words.year), ("", "Made for this lesson", None));
         assert_eq!(Credit::read("Leonid Kubbel").author, "Kubbel, Leonid");
+        assert_eq!(Credit::read("H. van der Lamp, Bulletin 1931").author, "van der Lamp, H.");
+    }
+
+    #[test]
+    fn what_is_no_name_is_taken_as_it_is_written() {
+        let credit = Credit::read("A. Zum-Ofen nach bekanntem Vorbild, Kaminrundschau 2026, 1. ehrende Erwähnung");
+        assert_eq!(credit.author, "A. Zum-Ofen nach bekanntem Vorbild");
+        assert_eq!(credit.source, "Kaminrundschau 2026, 1. ehrende Erwähnung");
+        for text in ["A. Composer, original, 2026", "A. Composer, Urdruck 2026", "A. Composer, original"] {
+            let credit = Credit::read(text);
+            assert_eq!((credit.author.as_str(), credit.source.as_str()), ("Composer, A.", ""), "{text}");
+        }
+        assert_eq!(Credit::read("A. Composer, The Original Bulletin 2026").source, "The Original Bulletin");
     }
 }

@@ -39,7 +39,8 @@ pub(super) fn moments<'a>(material: &Material<'a>) -> Vec<Moment<'a>> {
     let mut moments = Vec::new();
     for position in material.positions() {
         moments.push(Moment { position, node: NodeId(0), name: "start" });
-        let labelled = position.board.nodes.iter().enumerate().filter_map(|(id, node)| {
+        // A label on the start names nothing that is not there already.
+        let labelled = position.board.nodes.iter().enumerate().skip(1).filter_map(|(id, node)| {
             let name = node.label.as_deref()?;
             Some(Moment { position, node: NodeId(id), name })
         });

@@ -1,7 +1,7 @@
 //! All that the kit is made of, and the way through a scene that most of its files take.
 
 use super::fen;
-use super::wording::one_line;
+use super::wording::{one_line, prose};
 use crate::film::{Chapter, Film};
 use crate::game::{self, Action, Board, Body, Claim, Claimed, Game, Node, NodeId, Ply, Step};
 use crate::narration::transcript::Transcript;
@@ -38,7 +38,7 @@ pub struct Wishes {
     pub stem: String,
     /// The subtitles' house rules; those of the film's captions if not given, and `online` if it names none.
     pub profile: Option<&'static Profile>,
-    /// Whether moves in subtitles are written with figurines, `♘f3` instead of `Knight f3`.
+    /// Whether moves in subtitles are written with figurines, `♘f3` instead of `knight f3`.
     pub figurines: bool,
     /// The description's template; the built-in one if there is none.
     pub template: Option<Arc<Source>>,
@@ -286,20 +286,74 @@ impl<'a> Position<'a> {
         })
     }
 
-    /// The captions at each node, in the film's order. One that comes with a return speaks of the line that is left.
-    pub(super) fn comments(&self) -> Vec<Vec<&'a str>> {
-        let mut comments = vec![Vec::new(); self.board.nodes.len()];
-        let mut before = NodeId(0);
-        for step in &self.board.steps {
-            let returns = matches!(step.action, Action::TakeBack(_) | Action::Cut);
-            let at = if returns { before } else { step.node };
-            if let Some(words) = step.text.as_ref().map(|words| words.text.trim()).filter(|text| !text.is_empty()) {
-                comments[at.0].push(words);
+    /// The captions, each where it belongs among the moves, in the film's order.
+    ///
+    /// What is said between a return and the next move leads to that move: where it begins a variation, the words stand
+    /// before it. Where no move follows they speak of the line that is left.
+    pub(super) fn comments(&self) -> Comments {
+        let none = || vec![Vec::new(); self.board.nodes.len()];
+        let mut comments = Comments { before: none(), after: none() };
+        // The position that was returned from, and what has been said since.
+        let mut returned: Option<(NodeId, Vec<String>)> = None;
+        let mut here = NodeId(0);
+        let left_unplayed = |comments: &mut Comments, returned: Option<(NodeId, Vec<String>)>| {
+            if let Some((left, said)) = returned {
+                comments.after[left.0].extend(said);
             }
-            before = step.node;
+        };
+        for step in &self.board.steps {
+            match &step.action {
+                Action::TakeBack(_) | Action::Cut => {
+                    left_unplayed(&mut comments, returned.replace((here, Vec::new())));
+                }
+                Action::Play => {
+                    if let Some((_, said)) = returned.take() {
+                        let begins = self.children(here).first() != Some(&step.node);
+                        let at = if begins { &mut comments.before[step.node.0] } else { &mut comments.after[here.0] };
+                        at.extend(said);
+                    }
+                }
+                Action::Stay => {}
+            }
+            here = step.node;
+            if let Some(words) =
+                step.text.as_ref().map(|words| prose(words.text.trim())).filter(|text| !text.is_empty())
+            {
+                match &mut returned {
+                    Some((_, said)) => said.push(words),
+                    None => comments.after[here.0].push(words),
+                }
+            }
         }
+        left_unplayed(&mut comments, returned);
         comments
     }
+
+    /// Whether it is a problem: one that asks for mate in so many moves, or, where no task says what it asks, one that
+    /// comes to mate as soon as problems do.
+    pub(super) fn is_problem(&self) -> bool {
+        match self.task().map(Stipulation::read) {
+            Some(Some(Stipulation::Win | Stipulation::Draw)) => false,
+            Some(Some(_)) => true,
+            Some(None) | None => {
+                let line = self.main_line();
+                let mates = line.last().is_some_and(|last| self.node(*last).state == game::State::Mate);
+                mates && !self.is_game() && line.len() <= 2 * LONGEST_PROBLEM
+            }
+        }
+    }
+}
+
+/// The moves of the longest mate that is taken for a problem without a word about it: the side to move has so many, and
+/// the main line one node more than plies.
+const LONGEST_PROBLEM: usize = 4;
+
+/// The captions of a scene among its moves, by node.
+pub(super) struct Comments {
+    /// Before the move that leads to a node, which begins a variation.
+    pub before: Vec<Vec<String>>,
+    /// After the move that leads to a node; at the start, before any move.
+    pub after: Vec<Vec<String>>,
 }
 
 /// `6.c8=R!` or `3...Rd4+`, with the author's sign.

@@ -1,5 +1,5 @@
 //! PGN in the export format of the 1994 standard: one game a scene, the solution as main line, all else as
-//! variations, the author's signs and what is proven as numeric glyphs, captions as comments.
+//! variations, the author's signs and what is proven as numeric glyphs, captions as comments, set as in the film.
 //!
 //! Two departures from the letter, both common practice: the text is UTF-8, for names outside ISO 8859-1; and where a
 //! solution ends and only tries go on, the first of them continues the main line, since PGN has no variation without
@@ -7,8 +7,8 @@
 
 use super::credit::Credit;
 use super::fen;
-use super::material::{Material, Position};
-use super::wording::one_line;
+use super::material::{Comments, Material, Position};
+use super::wording::{one_line, prose};
 use crate::game::{Claim, Node, NodeId, Ply};
 use crate::units::Side;
 use std::fmt::Write as _;
@@ -41,7 +41,7 @@ fn tags<'a>(text: &mut String, material: &Material<'a>, position: &Position<'a>)
         (None, false) => (credit.author.clone(), "?".to_owned()),
     };
     let known = |value: String| if value.is_empty() { "?".to_owned() } else { value };
-    // What the game's own file says goes before what can be made of a credit.
+    // What the game's own file says goes before what can be made of a credit, whose words are free.
     let roster = position.board.roster.as_deref().cloned().unwrap_or_default();
     let date = credit.year.map_or_else(|| "????.??.??".to_owned(), |year| format!("{year:04}.??.??"));
     let mut tag = |name: &str, value: &str| {
@@ -100,9 +100,9 @@ fn movetext<'a>(text: &mut String, material: &Material<'a>, position: &Position<
     let mut writer = Writer { material, position, comments: position.comments(), words: Vec::new(), number_due: true };
     let head =
         [Some(position.chapter.name.clone()), position.credit().map(str::to_owned), position.task().map(str::to_owned)];
-    let head = head.into_iter().flatten().map(|part| sentence(&part)).collect::<Vec<_>>().join(" ");
-    let mut opening = vec![head.as_str()];
-    opening.extend(std::mem::take(&mut writer.comments[0]));
+    let head = head.into_iter().flatten().map(|part| sentence(&prose(&part))).collect::<Vec<_>>().join(" ");
+    let mut opening = vec![head];
+    opening.append(&mut writer.comments.after[0]);
     writer.comment(&opening);
     writer.line_from(NodeId(0));
     writer.words.push(position.outcome(material).marker().to_owned());
@@ -138,7 +138,7 @@ pub(super) fn sentence(text: &str) -> String {
 struct Writer<'a, 'b> {
     material: &'a Material<'b>,
     position: &'a Position<'b>,
-    comments: Vec<Vec<&'b str>>,
+    comments: Comments,
     /// What stands between spaces.
     words: Vec<String>,
     /// Whether a black move now needs its number: at the start, and after a comment or variation (§8.2.2.2).
@@ -162,6 +162,8 @@ impl Writer<'_, '_> {
     fn variation(&mut self, first: NodeId) {
         let opened = self.words.len();
         self.number_due = true;
+        let words = std::mem::take(&mut self.comments.before[first.0]);
+        self.comment(&words);
         self.ply(first);
         self.line_from(first);
         // Brackets need no space on their inner side, and no line breaks there.
@@ -184,11 +186,11 @@ impl Writer<'_, '_> {
         let node = self.position.node(id);
         let proven: Vec<&Claim> = self.material.proven(self.position, id).collect();
         self.words.extend(glyphs(ply, node, &proven).into_iter().map(|glyph| format!("${glyph}")));
-        let words = std::mem::take(&mut self.comments[id.0]);
+        let words = std::mem::take(&mut self.comments.after[id.0]);
         self.comment(&words);
     }
 
-    fn comment(&mut self, parts: &[&str]) {
+    fn comment(&mut self, parts: &[String]) {
         let text =
             parts.iter().map(|part| one_line(part)).filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ");
         // Comments do not nest (§5), so no brace may stand in one.

@@ -3,11 +3,11 @@
 //!
 //! The layout round a diagram is the problemists' custom: author and source above, piece count and stipulation below.
 
-use super::material::{Material, Position};
-use super::wording::{escaped, one_line};
+use super::material::{Comments, Material, Position};
+use super::wording::{escaped, one_line, prose};
 use crate::game::{NodeId, Ply};
 use crate::paint::{set_san, svg_board, svg_symbols};
-use crate::timeline::Notation;
+use crate::timeline::{LineKind, Notation};
 use crate::units::{Role, Side};
 use std::fmt::Write as _;
 
@@ -38,15 +38,16 @@ h2 { font-size: 13pt; line-height: 1.25; margin: 0 0 2mm }
 
 /// The sheet.
 pub(super) fn write(material: &Material) -> String {
-    let title = escaped(&one_line(material.title()));
+    let set = |words: &str| prose(&one_line(words));
+    let title = escaped(&set(material.title()));
     let mut page = format!(
         "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<title>{title}: solutions</title>\n\
          <style>\n{STYLE}</style>\n</head>\n<body>\n<svg width=\"0\" height=\"0\" style=\"position:absolute\" \
          aria-hidden=\"true\"><defs>\n{}</defs></svg>\n<h1>{title}</h1>\n",
         svg_symbols(&material.film.look().own)
     );
-    let series = material.series();
-    let presenter = material.presenter().map(one_line).unwrap_or_default();
+    let series = set(&material.series());
+    let presenter = material.presenter().map(set).unwrap_or_default();
     let beneath = [series, presenter].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" – ");
     let _ = writeln!(page, "<p class=\"series\">{}</p>", escaped(&beneath));
     for position in material.positions() {
@@ -59,9 +60,10 @@ pub(super) fn write(material: &Material) -> String {
 fn section<'a>(page: &mut String, material: &Material<'a>, position: &Position<'a>) {
     let root = position.root();
     let count = |side| root.placement.iter().filter(|(_, piece)| piece.side == side).count();
-    let credit = escaped(&position.credit().map(one_line).unwrap_or_default());
-    let task = escaped(&position.task().map_or_else(|| material.who_moves(root.turn), one_line));
-    let name = escaped(&one_line(&position.chapter.name));
+    let set = |words: &str| escaped(&prose(&one_line(words)));
+    let credit = position.credit().map(set).unwrap_or_default();
+    let task = set(position.task().unwrap_or(&material.who_moves(root.turn)));
+    let name = set(&position.chapter.name);
     let spoken = escaped(&super::telling::position(&root.placement));
     let (white, black) = (count(Side::White), count(Side::Black));
     let fen = super::fen::export(root);
@@ -72,20 +74,23 @@ fn section<'a>(page: &mut String, material: &Material<'a>, position: &Position<'
          aria-label=\"{spoken}\">\n{board}</svg>\n<figcaption><span>{task}</span><span>({white}+{black})</span>\
          </figcaption>\n<p class=\"fen\">{fen}</p>\n</figure>\n<div>\n<h2>{name}</h2>\n<div class=\"line\">\n"
     );
-    Lines { page, position, comments: position.comments(), notation: material.film.look().notation }.write();
+    let (comments, notation) = (position.comments(), material.film.look().notation);
+    Lines { page, position, comments, notation, is_problem: position.is_problem() }.write();
     page.push_str("</div>\n</div>\n</section>\n");
 }
 
 struct Lines<'p, 'a> {
     page: &'p mut String,
     position: &'p Position<'a>,
-    comments: Vec<Vec<&'a str>>,
+    comments: Comments,
     notation: Notation,
+    /// Whether defences stand one under the other, each with what follows it.
+    is_problem: bool,
 }
 
 impl Lines<'_, '_> {
     fn write(&mut self) {
-        let opening = std::mem::take(&mut self.comments[0]);
+        let opening = std::mem::take(&mut self.comments.after[0]);
         self.words(&opening);
         self.line_from(NodeId(0), Vec::new(), 0);
     }
@@ -96,30 +101,49 @@ impl Lines<'_, '_> {
         loop {
             let children = self.position.children(here);
             let Some((&main, others)) = children.split_first() else { break };
+            if self.parts(&children) {
+                self.moves(&run, depth);
+                for child in children {
+                    self.beside(child, depth + 1);
+                }
+                return;
+            }
             run.push(main);
-            let commented = !self.comments[main.0].is_empty();
+            let commented = !self.comments.after[main.0].is_empty();
             if commented || !others.is_empty() {
                 self.moves(&run, depth);
                 run.clear();
-                let words = std::mem::take(&mut self.comments[main.0]);
+                let words = std::mem::take(&mut self.comments.after[main.0]);
                 self.words(&words);
             }
             for &other in others {
-                self.page.push_str("<div class=\"side\">\n");
-                self.branch(other, depth + 1);
-                self.page.push_str("</div>\n");
+                self.beside(other, depth + 1);
             }
             here = main;
         }
         self.moves(&run, depth);
     }
 
+    /// Whether these moves are a problem's defences, or its solutions, of which none is more than the others.
+    fn parts(&self, moves: &[NodeId]) -> bool {
+        let solves = |id: &&NodeId| self.position.node(**id).line == LineKind::Solution;
+        self.is_problem && moves.iter().filter(solves).count() > 1
+    }
+
+    fn beside(&mut self, first: NodeId, depth: usize) {
+        self.page.push_str("<div class=\"side\">\n");
+        let words = std::mem::take(&mut self.comments.before[first.0]);
+        self.words(&words);
+        self.branch(first, depth);
+        self.page.push_str("</div>\n");
+    }
+
     fn branch(&mut self, first: NodeId, depth: usize) {
-        if self.comments[first.0].is_empty() {
+        if self.comments.after[first.0].is_empty() {
             return self.line_from(first, vec![first], depth);
         }
         self.moves(&[first], depth);
-        let words = std::mem::take(&mut self.comments[first.0]);
+        let words = std::mem::take(&mut self.comments.after[first.0]);
         self.words(&words);
         self.line_from(first, Vec::new(), depth);
     }
@@ -134,7 +158,7 @@ impl Lines<'_, '_> {
         let _ = writeln!(self.page, "<p{class}>{}</p>", moves.join(" "));
     }
 
-    fn words(&mut self, words: &[&str]) {
+    fn words(&mut self, words: &[String]) {
         if !words.is_empty() {
             let words = words.iter().map(|words| escaped(&one_line(words))).collect::<Vec<_>>().join(" ");
             let _ = writeln!(self.page, "<p class=\"words\">{words}</p>");

@@ -1,18 +1,17 @@
 //! The film told in words, for people who cannot see the board: every position, every move with its time, what is
 //! pointed at and what is written. A text to be read, or to be spoken over the film's silences.
 
-use super::material::{Material, numbered, own};
-use super::pgn::sentence;
-use super::wording::{clock_tenths, one_line, spoken_length};
+use super::material::{Material, Position, numbered, own};
+use super::wording::{clock_tenths, one_line, prose, spoken_length};
 use crate::film::TextKind;
-use crate::game::{Action, Arrow, Board, Body, Ghost, Mark, Node, Ply, State, Step};
+use crate::game::{Action, Arrow, Board, Body, Ghost, Mark, Node, NodeId, Ply, State, Step};
 use crate::timeline::{LineKind, MarkRole};
 use crate::units::{Piece, Placement, Role, Side, Square, listed};
 use std::fmt::Write as _;
 
 /// The whole telling.
 pub(super) fn write(material: &Material) -> String {
-    let mut text = format!("{}\n", material.title());
+    let mut text = format!("{}\n", prose(&one_line(material.title())));
     let mut head = Vec::new();
     let series = material.series();
     if !series.is_empty() {
@@ -26,7 +25,7 @@ pub(super) fn write(material: &Material) -> String {
     // Writing to a text never fails.
     writeln!(text, "{}", head.join(" ")).unwrap_or_default();
     for (scene, chapter) in material.film.chapters().iter().enumerate() {
-        write!(text, "\n{}  {}\n", clock_tenths(chapter.start), one_line(&chapter.name)).unwrap_or_default();
+        write!(text, "\n{}  {}\n", clock_tenths(chapter.start), prose(&one_line(&chapter.name))).unwrap_or_default();
         match &material.scene_at(scene).body {
             Body::Card(_) => card(&mut text, material, scene),
             Body::Board(board) => told(&mut text, material, scene, board),
@@ -59,49 +58,72 @@ fn told(text: &mut String, material: &Material, scene: usize, board: &Board) {
     }
     let to_move = sentence(&material.who_moves(root.turn));
     writeln!(text, "{} {to_move}", position(&root.placement)).unwrap_or_default();
-    let mut line = root.line;
+    let position = Position { scene, chapter: &material.film.chapters()[scene], board };
+    let mut teller = Teller { material, position, main: position.main_line(), line: root.line, returned: false };
     if let (Some(_), Some(first)) = (board.pace, board.nodes.get(1)) {
         // A slow replay has said so already.
-        line = first.line;
+        teller.line = first.line;
     }
     for timed in material.steps(scene) {
-        let node = &board.nodes[timed.step.node.0];
-        let said = step(node, timed.step, &mut line, material);
+        let said = teller.step(timed.step);
         if !said.is_empty() {
             writeln!(text, "{}  {said}", clock_tenths(timed.time)).unwrap_or_default();
         }
     }
 }
 
-/// What happens in a step. `line` is what the moves before belonged to.
-fn step(node: &Node, step: &Step, line: &mut LineKind, material: &Material) -> String {
-    let mut said = Vec::new();
-    match &step.action {
-        Action::Play => {
-            if let Some((_, ply)) = &node.came {
-                if node.line != *line {
-                    said.push(match node.line {
-                        LineKind::Solution => "The solution.".to_owned(),
-                        LineKind::Try => "A try.".to_owned(),
-                        LineKind::Replay => "Once more.".to_owned(),
-                    });
-                    *line = node.line;
+/// Tells a scene, step by step.
+struct Teller<'m, 'a> {
+    material: &'m Material<'a>,
+    position: Position<'a>,
+    main: Vec<NodeId>,
+    /// What the moves before belonged to.
+    line: LineKind,
+    /// Whether the board went back since the last move.
+    returned: bool,
+}
+
+impl Teller<'_, '_> {
+    /// What happens in a step.
+    fn step(&mut self, step: &Step) -> String {
+        let node = self.position.node(step.node);
+        let mut said = Vec::new();
+        match &step.action {
+            Action::Play => {
+                if let Some((from, ply)) = &node.came {
+                    if node.line != self.line || self.returned {
+                        said.push(self.announced(*from, step.node).to_owned());
+                    }
+                    (self.line, self.returned) = (node.line, false);
+                    said.push(format!("{}: {}", numbered(ply), played(ply)));
+                    said.extend(outcome(node, self.material));
+                    said.extend(sign(step.sign.as_deref().unwrap_or(&ply.suffix)).map(str::to_owned));
                 }
-                said.push(format!("{}: {}", numbered(ply), played(ply)));
-                said.extend(outcome(node, material));
-                said.extend(sign(step.sign.as_deref().unwrap_or(&ply.suffix)).map(str::to_owned));
             }
+            Action::TakeBack(_) => said.push(format!("The moves are taken back, to {}.", place(node))),
+            Action::Cut => said.push(format!("Back to {}.", place(node))),
+            Action::Stay => {}
         }
-        Action::TakeBack(_) => said.push(format!("The moves are taken back, to {}.", place(node))),
-        Action::Cut => said.push(format!("Back to {}.", place(node))),
-        Action::Stay => {}
+        self.returned |= matches!(step.action, Action::TakeBack(_) | Action::Cut);
+        said.extend(marks(&step.marks));
+        said.extend(arrows(&step.arrows, &node.placement));
+        said.extend(step.ghost.as_ref().map(ghost));
+        let words = step.text.as_ref().map(|words| prose(&one_line(&words.text))).filter(|words| !words.is_empty());
+        said.extend(words.map(|words| format!("On screen: “{words}”")));
+        said.join(" ")
     }
-    said.extend(marks(&step.marks));
-    said.extend(arrows(&step.arrows, &node.placement));
-    said.extend(step.ghost.as_ref().map(ghost));
-    let words = step.text.as_ref().map(|words| one_line(&words.text)).filter(|words| !words.is_empty());
-    said.extend(words.map(|words| format!("On screen: “{words}”")));
-    said.join(" ")
+
+    /// What the move between two positions begins.
+    fn announced(&self, from: NodeId, to: NodeId) -> &'static str {
+        let parent = self.position.node(from).line;
+        match self.position.node(to).line {
+            LineKind::Replay => "Once more.",
+            LineKind::Try if from != NodeId(0) && parent == LineKind::Try => "A variation of the try.",
+            LineKind::Try => "A try.",
+            LineKind::Solution if self.main.contains(&to) => "The solution.",
+            LineKind::Solution => "A variation.",
+        }
+    }
 }
 
 /// `the start` or `the position after 5...Kc6`.
@@ -148,6 +170,11 @@ fn played(ply: &Ply) -> String {
     }
     said.push('.');
     said
+}
+
+/// Words as the film sets them, with a full stop at their end unless they have a sign there.
+fn sentence(text: &str) -> String {
+    super::pgn::sentence(&prose(text))
 }
 
 /// What the position itself says, stalemate in the film's own word if it has one.

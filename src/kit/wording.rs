@@ -1,5 +1,6 @@
 //! How times, moves and texts are worded wherever the kit needs them.
 
+pub(super) use crate::paint::set_prose as prose;
 use crate::units::Time;
 pub(super) use crate::units::escaped;
 use std::fmt::Write as _;

@@ -68,7 +68,7 @@ mod laws;
 pub use board::board_alone;
 pub use judge::theme_faults;
 pub use legibility::legibility;
-pub use notation::san as set_san;
+pub use notation::{prose as set_prose, san as set_san};
 pub use own::{FontFolderError, font_names, learn_fonts, learn_pieces};
 pub use poster::{
     Crop, Misfit, PORTRAIT, POSTER, Panel, Poster, PosterWord, contact_sheet, misfits, poster, word_cover,

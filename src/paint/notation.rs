@@ -30,7 +30,7 @@ pub(super) fn numbered(played: &ListMove, is_first: bool, notation: Notation) ->
 
 /// Author's words with typed stand-ins put right: `...`, a straight apostrophe between letters, `--` and `---`, a hyphen
 /// between spaces or between two numbers (years, moves, results, castling in figures), and halves and quarters.
-pub(super) fn prose(text: &str) -> String {
+pub fn prose(text: &str) -> String {
     let text = text.replace("...", "…").replace("---", "—").replace("--", "–").replace(" - ", " – ");
     let text = ranges(&fractions(&text));
     let mut quoted = false;

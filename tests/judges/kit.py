@@ -16,7 +16,8 @@ from fractions import Fraction
 
 def tree(node):
     return {
-        "comment": " ".join((getattr(node, "starting_comment", "") + " " + node.comment).split()),
+        "before": " ".join(getattr(node, "starting_comment", "").split()),
+        "comment": " ".join(node.comment.split()),
         "nags": sorted(node.nags),
         "moves": [[child.move.uci(), child.san(), tree(child)] for child in node.variations],
     }

@@ -22,18 +22,19 @@ pub(super) fn of(game: &Game) -> (Option<String>, Option<String>) {
     (Some(credit).filter(|credit| !credit.is_empty()), task.map(str::to_string))
 }
 
-/// The tags as they are written. A credit or a task of the timeline's own stands above what they say of the same.
-pub(super) fn roster(game: &Game, is_credited: bool, has_task: bool) -> Roster {
-    let value = |name: &str| game.tag(name).map(|tag| tag.value.trim()).filter(|value| is_known(value));
-    let of_credit = |name: &str| value(name).filter(|_| !is_credited).map(str::to_owned);
+/// The tags as they are written. A credit of the timeline's own is words for the screen and takes nothing away from
+/// them; a task of its own stands above a composition's `Black`, which is where files have theirs.
+pub(super) fn roster(game: &Game, has_task: bool) -> Roster {
+    let tag =
+        |name: &str| game.tag(name).map(|tag| tag.value.trim()).filter(|value| is_known(value)).map(str::to_owned);
     Roster {
-        event: of_credit("Event"),
-        site: value("Site").map(str::to_owned),
-        date: of_credit("Date").filter(|date| is_date(date)),
-        round: value("Round").map(str::to_owned),
-        white: of_credit("White"),
-        black: of_credit("Black").filter(|_| !has_task || game.tag("FEN").is_none()),
-        result: value("Result").filter(|result| ["1-0", "0-1", "1/2-1/2"].contains(result)).map(str::to_owned),
+        event: tag("Event"),
+        site: tag("Site"),
+        date: tag("Date").filter(|date| is_date(date)),
+        round: tag("Round"),
+        white: tag("White"),
+        black: tag("Black").filter(|_| !has_task || game.tag("FEN").is_none()),
+        result: tag("Result").filter(|result| ["1-0", "0-1", "1/2-1/2"].contains(&&**result)),
         end: None,
     }
 }

@@ -7,9 +7,11 @@ pub(super) mod srt;
 #[cfg(test)]
 mod tests;
 mod timing;
+mod tongue;
 pub(super) mod vtt;
 
 use super::material::{Material, Wishes};
+use super::wording::prose;
 use crate::diag::{Code, Diagnostic};
 use crate::film::{Profile, Room, TextKind};
 use crate::source::Span;
@@ -18,6 +20,7 @@ use crate::units::Time;
 use chess_words::Spoken;
 use std::time::Duration;
 use timing::Clock;
+use tongue::Tongue;
 
 /// A silence as long as this ends a subtitle whatever is said.
 const SILENCE: Duration = Duration::from_millis(700);
@@ -60,7 +63,8 @@ pub(super) fn make(material: &Material, wishes: &Wishes, diagnostics: &mut Vec<D
                 .collect();
             let (words, late) = words.split_at(words.partition_point(|word| word.start < clock.end()));
             said_too_late(late, material, diagnostics);
-            of_words(&chess_words::set_right(words, wishes.figurines), &clock, profile, room)
+            let tongue = Tongue::of(None, words.iter().map(|word| word.text.as_str()));
+            of_words(&chess_words::set_right(words, wishes.figurines, tongue), &clock, profile, room)
         }
         None => of_captions(material, &clock, profile, room),
     };
@@ -119,7 +123,7 @@ fn parted(words: &[Word], scene: usize, profile: &Profile, room: Room) -> Vec<Su
 }
 
 fn set(words: &[Word], room: Room) -> Option<Vec<String>> {
-    // A word set right may hold a space: `Knight f3` is one word, and stays on one line.
+    // A word set right may hold a space: `knight f3` is one word, and stays on one line.
     breaking::lines(&words.iter().map(|word| word.text.as_str()).collect::<Vec<_>>(), room)
 }
 
@@ -131,7 +135,8 @@ fn of_captions(material: &Material, clock: &Clock, profile: &Profile, room: Room
     for caption in captions.filter(|caption| clock.rate.first_at(caption.shown.0).0 < clock.frames) {
         let (start, end) = caption.shown;
         let scene = clock.scene_at(start);
-        let texts: Vec<&str> = caption.text.split_whitespace().collect();
+        let text = prose(&caption.text);
+        let texts: Vec<&str> = text.split_whitespace().collect();
         let letters = |text: &str| text.chars().count() as i64 + 1;
         let whole = texts.iter().map(|text| letters(text)).sum::<i64>().max(1);
         let length = end.as_micros() - start.as_micros();

@@ -97,6 +97,9 @@ pub(crate) fn read(phrase: &str) -> Result<Claim, NoClaim> {
     match lower.as_slice() {
         ["mate", "in", number] => moves(number).map(Claim::MateIn),
         ["threat", "mate", "in", number] => moves(number).map(Claim::ThreatMateIn),
+        ["win" | "wins" | "winning" | "won"] => {
+            Err(NoClaim { hint: "say who: `White wins` or `Black wins`".into(), ..unknown(phrase, "") })
+        }
         ["threat", "mate"] | ["threat"] => Err(unknown(phrase, "threat mate in 2")),
         ["mate", "in"] => Err(unknown(phrase, "mate in 2")),
         ["threat", _] => match word::read(words[1]) {
@@ -106,7 +109,7 @@ pub(crate) fn read(phrase: &str) -> Result<Claim, NoClaim> {
                 message: format!("`{}` is no move that could be a threat", words[1]),
                 label: match other {
                     Err(misread) => misread.label,
-                    Ok(Read::EnPassant) => "`e.p.` without its move".into(),
+                    Ok(Read::EnPassant(_)) => "`e.p.` without its move".into(),
                     Ok(_) => "a move number without its move".into(),
                 },
                 hint: "write the move that is threatened, `threat Ra8#`, or `threat mate in 2`".into(),

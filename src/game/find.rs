@@ -23,6 +23,8 @@ pub(crate) enum Outcome {
     Move(Found, Option<Refusal>),
     /// Nothing to play: a move number, or a rightful `e.p.`.
     Nothing,
+    /// The same, with the author's sign for the move before: `exd6 e.p.!`.
+    Sign(String),
     /// No move.
     Refused(Refusal),
 }
@@ -59,8 +61,14 @@ pub(crate) fn find(position: &Chess, text: &str, last: Option<Move>) -> Outcome 
     match word::read(text) {
         Err(misread) => Outcome::Refused(syntax(text, misread)),
         Ok(Read::Number) => Outcome::Nothing,
-        Ok(Read::EnPassant) if last.is_some_and(Move::is_en_passant) => Outcome::Nothing,
-        Ok(Read::EnPassant) => {
+        Ok(Read::EnPassant(sign)) if last.is_some_and(Move::is_en_passant) => {
+            if sign.is_empty() {
+                Outcome::Nothing
+            } else {
+                Outcome::Sign(sign)
+            }
+        }
+        Ok(Read::EnPassant(_)) => {
             let message = format!("`{text}` follows no en passant capture");
             Outcome::Refused(Refusal::new(
                 Code::IllegalMove,

@@ -125,6 +125,12 @@ impl Walker<'_> {
             };
             match find::find(self.tree.position(here), &word.value, last) {
                 Outcome::Nothing => {}
+                Outcome::Sign(sign) => {
+                    self.tree.sign(here, &sign);
+                    if let Some(step) = self.steps.last_mut() {
+                        step.sign = Some(sign);
+                    }
+                }
                 Outcome::Refused(refusal) => {
                     self.said = None;
                     self.diagnostics.push(refusal.at(word.span, &word.value));

@@ -79,8 +79,8 @@ pub(crate) enum Read {
     Move(Word),
     /// Only a move number, `3.` or `3...`.
     Number,
-    /// Only `e.p.`, which belongs to the move before.
-    EnPassant,
+    /// Only `e.p.`, which belongs to the move before, with the author's sign behind it: `e.p.!`.
+    EnPassant(String),
 }
 
 /// The signs an author puts behind a move.
@@ -92,12 +92,12 @@ pub(crate) fn read(word: &str) -> Result<Read, Misread> {
     if number == word.len() && number > 0 {
         return Ok(Read::Number);
     }
-    if is_en_passant(&word[number..]) {
-        return Ok(Read::EnPassant);
-    }
     let (mut body, tail) = split_tail(word);
     body.start = number.min(body.end);
     let (check, suffix) = read_tail(word, tail)?;
+    if is_en_passant(&word[body.clone()]) {
+        return Ok(Read::EnPassant(suffix));
+    }
     let mut text = &word[body.clone()];
     let en_passant = ["e.p.", "ep.", "e.p", "ep"].into_iter().find_map(|mark| text.strip_suffix(mark));
     if let Some(rest) = en_passant {

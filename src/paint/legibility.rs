@@ -299,6 +299,6 @@ mod tests {
         assert_eq!(hurried.code, Code::HurriedCaption);
         assert_eq!(hurried.severity, crate::diag::Severity::Warning);
         assert_eq!(hurried.primary.text, "10 words in 1.0 s, 600 words a minute");
-        assert_eq!(hurried.hints, ["give it at least 3.0 s, or fewer words"]);
+        assert_eq!(hurried.hints, ["give it at least 3.4 s, or fewer words"]);
     }
 }

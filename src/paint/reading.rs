@@ -4,6 +4,7 @@
 
 use crate::diag::{Code, Diagnostic};
 use crate::film::{ANYBODY, Film, Gap, Profile, Speed, TextKind, TextUse, characters};
+use crate::timeline::CaptionProfile;
 use crate::units::{FrameIndex, Size, Time};
 use std::time::Duration;
 
@@ -34,22 +35,28 @@ fn warning(text: &TextUse, what: &str, profile: &Profile) -> Diagnostic {
 }
 
 fn hurried(text: &TextUse, profile: &Profile) -> Option<Diagnostic> {
-    let (counted, count, unit) = match profile.speed {
-        Speed::WordsAMinute(_) => {
+    let (counted, count, unit, limit) = match profile.speed {
+        Speed::WordsAMinute(limit) => {
             let words = text.text.split_whitespace().count();
-            (plural(words, "word"), words as f64 * 60.0, "words a minute")
+            (plural(words, "word"), words as f64 * 60.0, "words a minute", limit)
         }
-        Speed::CharactersASecond(_) => {
+        Speed::CharactersASecond(limit) => {
             let characters = characters(&text.text);
-            (plural(characters, "character"), characters as f64, "characters a second")
+            (plural(characters, "character"), characters as f64, "characters a second", limit)
         }
     };
     let needed = profile.reading(&text.text);
     let shown = shown(text).as_secs_f64();
     // To the microsecond, the clock's own grain.
     (shown + 1e-6 < needed).then(|| {
-        let speed = if shown > 0.0 { format!(", {:.0} {unit}", count / shown) } else { String::new() };
-        let least = (needed * 10.0).ceil() / 10.0;
+        // Rounded so that what there is never reads as what is asked for.
+        let speed = count / shown;
+        let speed = if speed > limit && speed.round() <= limit { speed.ceil() } else { speed.round() };
+        let speed = if shown > 0.0 { format!(", {speed:.0} {unit}") } else { String::new() };
+        let shown = (shown * 10.0 + 1e-6).floor() / 10.0;
+        // What is too fast for anybody is not yet what to aim at: that is the speed which the profiles name.
+        let aim = if profile == &ANYBODY { Profile::of(CaptionProfile::Online).reading(&text.text) } else { 0.0 };
+        let least = (needed.max(aim) * 10.0).ceil() / 10.0;
         warning(text, "goes before it can be read", profile)
             .label(format!("{counted} in {shown:.1} s{speed}"))
             .hint(format!("give it at least {least:.1} s, or fewer words"))
@@ -135,6 +142,8 @@ mod tests {
         assert_eq!(found(broadcast, "one two three four", 1.334, &[]), None);
         assert_eq!(found(broadcast, "one two three four", 1.2, &[]).unwrap(), "4 words in 1.2 s, 200 words a minute");
         assert_eq!(found("", "one two three four five six", 1.8, &[]), None, "200 a minute for anybody");
+        // Rounded to the nearest tenth it would have all that is asked for.
+        assert_eq!(found(broadcast, twelve, 3.995, &[]).unwrap(), "12 words in 3.9 s, 181 words a minute");
         assert!(found("", "one two three four five six", 1.7, &[]).is_some());
     }
 

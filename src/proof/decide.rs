@@ -125,7 +125,7 @@ fn after_null_move(position: &Chess, rule: impl Fn(&Chess) -> Ruling) -> Ruling 
 /// A threat mates, or begins a forced mate, or wins; or it gets more for its side than that side has as it stands.
 fn threat(here: &Chess, passed: &Chess, san: &str, budget: Budget) -> Ruling {
     match find::find(passed, san, None) {
-        Found::Nothing => refuted(format!("`{san}` is no move")),
+        Found::Nothing | Found::Sign(_) => refuted(format!("`{san}` is no move")),
         Found::Refused(refusal) => refuted(refusal.label),
         Found::Move(_, Some(sign)) => refuted(sign.message.replace('`', "")),
         Found::Move(found, None) => {
@@ -169,7 +169,9 @@ fn mate_in(position: &Chess, moves: u32, budget: Budget) -> Ruling {
             let line = numbered(position, &search.line(position, shortest));
             proven(if shortest < moves { format!("{line} (mate in {shortest})") } else { line })
         }
-        Outcome::None => refuted(format!("no mate in {moves}: {}", defences(&mut search, position, moves))),
+        Outcome::None => {
+            refuted(format!("{turn}, to move, has no mate in {moves}: {}", defences(&mut search, position, moves)))
+        }
         Outcome::Unknown(searched) => match known::worth(position, budget) {
             Some(worth) => mate_by_table(position, worth, moves, budget),
             None => open(format!(

@@ -41,7 +41,7 @@ pub use syzygy::{Syzygy, SyzygyFault};
 pub use tables::{TableStore, VERSION as TABLES_VERSION, Worth, keep_in as keep_tables_in};
 
 use crate::diag::{Code, Diagnostic};
-use crate::game::{Body, Game, Node, NodeId, rules};
+use crate::game::{Body, Claim, Game, Node, NodeId, rules};
 use crate::source::Span;
 
 /// What became of a claim.
@@ -86,6 +86,8 @@ pub struct Finding {
     pub verdict: Verdict,
     /// The line that proves or refutes it, in SAN; or a sentence that says why it is open.
     pub witness: String,
+    /// What the author may have meant, where the claim is refuted.
+    pub remedy: Option<String>,
     /// Where the claim is written.
     pub span: Span,
 }
@@ -158,6 +160,7 @@ pub fn judge_remembering(game: &Game, budget: Budget, memory: &dyn Memory) -> Ve
                 let asked = (&*board.nodes, step.node, &claimed.claim, budget);
                 let decide = || decide::decide(&board.nodes, step.node, &claimed.claim, budget);
                 let ruling = memory::remembered(memory, asked, decide);
+                let refuted = ruling.verdict == Verdict::Refuted;
                 findings.push(Finding {
                     scene,
                     node,
@@ -165,12 +168,23 @@ pub fn judge_remembering(game: &Game, budget: Budget, memory: &dyn Memory) -> Ve
                     claim: claimed.claim.to_string(),
                     verdict: ruling.verdict,
                     witness: ruling.witness,
+                    remedy: remedy(&board.nodes[step.node.0], &claimed.claim).filter(|_| refuted),
                     span: claimed.span,
                 });
             }
         }
     }
     findings
+}
+
+/// What may be meant by a mate that the side to move is said to have, made in a cue that plays a move: the mate of the
+/// side that moved, which it had one move earlier, or threatens.
+fn remedy(node: &Node, claim: &Claim) -> Option<String> {
+    let (Claim::MateIn(moves), Some((_, ply))) = (claim, &node.came) else { return None };
+    let side = ply.piece.side;
+    let threat = moves.checked_sub(1).filter(|left| *left > 0);
+    let threat = threat.map_or_else(String::new, |left| format!("; that it threatens to: `threat mate in {left}`"));
+    Some(format!("that {side} mates in {moves} is claimed in the cue before {}{threat}", ply.san))
 }
 
 /// The position a claim is about: the cue's last, or the one before its last move.
@@ -194,7 +208,8 @@ pub fn diagnostics(findings: &[Finding]) -> Vec<Diagnostic> {
                     Diagnostic::warning(Code::ClaimOpen, finding.span, message)
                 }
             };
-            Some(found.label(finding.witness.clone()))
+            let found = found.label(finding.witness.clone());
+            Some(finding.remedy.iter().fold(found, |found, remedy| found.hint(remedy.as_str())))
         })
         .collect()
 }

@@ -281,3 +281,19 @@ fn the_graph_never_contradicts_the_tables() {
     }
     assert!(decided > looked_at / 5, "{decided} of {looked_at} decided");
 }
+
+#[test]
+fn a_mate_said_of_the_wrong_side_names_it_and_the_right_claim() {
+    // White has just moved, and Black is to move.
+    let found = findings(LOYD_BENDER, "Rg7-g4", &["mate in 2"]);
+    assert_eq!(found[0].verdict, Verdict::Refuted);
+    assert!(found[0].witness.starts_with("Black, to move, has no mate in 2"), "{}", found[0].witness);
+    let told = diagnostics(&found);
+    assert_eq!(
+        told[0].hints,
+        ["that White mates in 2 is claimed in the cue before Rg4; that it threatens to: `threat mate in 1`"]
+    );
+    let found = findings(MORPHY, "", &["mate in 1"]);
+    assert!(found[0].witness.starts_with("White, to move, has no mate in 1"), "{}", found[0].witness);
+    assert_eq!(diagnostics(&found)[0].hints, [""; 0]);
+}

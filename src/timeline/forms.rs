@@ -175,7 +175,7 @@ fn clock(text: &str) -> Result<Time, String> {
     }
     let parts: Vec<&str> = text.split(':').collect();
     let (hours, minutes, seconds) = match parts[..] {
-        [seconds] => (0, 0, decimal(seconds)?),
+        [seconds] => (0, 0, decimal(seconds.strip_suffix('s').map_or(seconds, str::trim_end))?),
         [minutes, seconds] => (0, whole(minutes, "minutes")?, sixtieth(seconds)?),
         [hours, minutes, seconds] => {
             let count = whole(minutes, "minutes")?;
@@ -287,6 +287,9 @@ mod tests {
         assert_eq!(micros("1:02:03.004"), Some(3_723_004_000));
         assert_eq!(micros("31.2"), Some(31_200_000));
         assert_eq!(micros("90"), Some(90_000_000));
+        assert_eq!((micros("12s"), micros("12.5 s")), (Some(12_000_000), Some(12_500_000)));
+        assert_eq!(at("+1.5s"), Ok(At::After(Duration::from_millis(1500))));
+        assert_eq!((micros("1:12s"), micros("12ms"), micros("s")), (None, None, None));
         assert_eq!(micros("75:00"), Some(4_500_000_000));
         assert_eq!(micros("0.1234565"), Some(123_457));
         assert_eq!(micros("0:59.9999999"), Some(60_000_000), "rounded after the check of the digits");

@@ -75,8 +75,9 @@ fn form(form: Form) -> Value {
     }
 }
 
-/// Hours, minutes and seconds, or seconds alone.
-const CLOCK: &str = "([0-9]{1,2}:[0-5][0-9]:[0-5][0-9]|[0-9]{1,6}:[0-5][0-9]|[0-9]{1,9})(\\.[0-9]+)?";
+/// Hours, minutes and seconds, or seconds alone, with their unit or without.
+const CLOCK: &str =
+    "(([0-9]{1,2}:[0-5][0-9]:[0-5][0-9]|[0-9]{1,6}:[0-5][0-9])(\\.[0-9]+)?|[0-9]{1,9}(\\.[0-9]+)?\\s*s?)";
 /// A number with its unit, or seconds alone.
 const LENGTH: &str = "^[0-9]+(\\.[0-9]+)?\\s*(ms|s)?$";
 /// Two sides in pixels.

@@ -71,6 +71,9 @@ impl Fault {
     fn diagnostic(&self, text: &str, root: &DeTable<'_>) -> Diagnostic {
         let written = &text[self.span.start..self.span.end];
         let syntax = |message: String| Diagnostic::error(Code::Syntax, self.span, message);
+        if let Some(apostrophe) = self.apostrophe(text) {
+            return apostrophe;
+        }
         if self.says("duplicate key") {
             let name = written.trim_matches(['"', '\'']);
             let diagnostic = Diagnostic::error(Code::Duplicate, self.span, format!("`{name}` is given twice"))
@@ -230,6 +233,27 @@ impl Fault {
     /// Whether a value is a text without quotes; one that begins with `t` or `f` the parser takes for a truth value.
     fn is_unquoted(&self) -> bool {
         self.says("string values must be quoted") || self.says("invalid boolean")
+    }
+
+    /// The error where the apostrophe of a word ended a text in single quotes: `'it isn't so'`.
+    fn apostrophe(&self, text: &str) -> Option<Diagnostic> {
+        let rest = &text[self.span.start..];
+        let before = text[..self.span.start].strip_suffix('\'')?;
+        let inside = |sign: Option<char>| sign.is_some_and(char::is_alphabetic);
+        let begun = before.rfind(['\n', '\'']).filter(|at| before[*at..].starts_with('\''))?;
+        if !inside(before.chars().next_back()) || !inside(rest.chars().next()) {
+            return None;
+        }
+        let quote = Span::new(before.len(), before.len() + 1);
+        let error = Diagnostic::error(Code::Syntax, quote, "an apostrophe ends a text in single quotes")
+            .label("the text ends here")
+            .also(Span::new(begun, begun + 1), "it begins here");
+        let line = rest.lines().next().unwrap_or_default();
+        let whole = line.find('\'').map(|end| format!("{}'{}", &before[begun + 1..], &line[..end]));
+        Some(match whole.filter(|whole| !whole.contains(['"', '\\'])) {
+            Some(whole) => error.hint(format!("write \"{whole}\"")),
+            None => error.hint("write the text in double quotes, \"\u{2026}\", where an apostrophe is only a letter"),
+        })
     }
 
     /// Where the next key begins, if this is a number and that key run together: `at = 1 play = "e4"`.

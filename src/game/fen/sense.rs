@@ -1,9 +1,12 @@
 //! Whether the men could stand like this: kings, pawns, checks, castling rights, en passant, material.
 
-use super::fields::{corner, counted};
+use super::fields::corner;
 use super::{Fault, Fields};
 use crate::game::rules;
-use shakmaty::{Board, CastlingMode, Chess, Color, FromSetup, Piece, PositionErrorKinds, Rank, Role, Square};
+use shakmaty::{
+    Bitboard, Board, CastlingMode, Chess, Color, FromSetup, Piece, PositionError, PositionErrorKinds, Rank, Role,
+    Setup, Square,
+};
 use std::ops::Range;
 
 /// More men of one side than this are not chess; fewer, however promoted, never have more moves than a list of
@@ -138,6 +141,12 @@ fn side_not_to_move(fields: &Fields<'_>, faults: &mut Vec<Fault>) {
     let (turn, board) = (fields.setup.turn, &fields.setup.board);
     let Some(king) = board.king_of(!turn) else { return };
     let Some(checker) = board.attacks_to(king, turn, board.occupied()).first() else { return };
+    if board.role_at(checker) == Some(Role::King) {
+        let message = format!("has the kings on {king} and {checker} side by side");
+        let fault = Fault::new(letter(fields, king), message, format!("touches the king on {checker}"));
+        faults.push(fault.hint("a square at least lies between two kings"));
+        return;
+    }
     let message = format!("has {}'s king in check with {} to move", rules::side(!turn), rules::side(turn));
     let label = format!("the king on {king} is attacked by {}", on(board, checker));
     let fault = Fault::new(fields.ranges[1].clone(), message, label);
@@ -150,21 +159,64 @@ fn impossible(fields: &Fields<'_>, kinds: PositionErrorKinds, faults: &mut Vec<F
         let king = board.king_of(turn).expect("both kings were found above");
         let checkers: Vec<String> =
             board.attacks_to(king, !turn, board.occupied()).into_iter().map(|at| on(board, at)).collect();
-        let label = format!("no last move gives check from {}", rules::listed(&checkers, 8));
-        faults.push(Fault::new(fields.ranges[0].clone(), "has a check that no game leads to", label).harmless());
+        let without = Setup { ep_square: None, ..fields.setup.clone() };
+        let checks = |error: &PositionError<Chess>| error.kinds().contains(PositionErrorKinds::IMPOSSIBLE_CHECK);
+        let stays = Chess::from_setup(without, CastlingMode::Standard).as_ref().is_err_and(checks);
+        let fault = match fields.setup.ep_square.filter(|_| !stays) {
+            Some(square) => {
+                let message = format!("has {square} as its en passant square and a check that excludes it");
+                let label = format!("the pawn that passed {square} gave no check from {}", rules::listed(&checkers, 8));
+                let fault = Fault::new(fields.ranges[3].clone(), message, label);
+                fault.hint("write `-` unless the last move was a pawn's double step")
+            }
+            None => {
+                let label = format!("no last move gives check from {}", rules::listed(&checkers, 8));
+                Fault::new(fields.ranges[0].clone(), "has a check that no game leads to", label)
+            }
+        };
+        faults.push(fault.harmless());
     }
     if kinds.contains(PositionErrorKinds::TOO_MUCH_MATERIAL) {
-        let counts: Vec<String> = Color::ALL
-            .into_iter()
-            .map(|color| {
-                let men = board.by_color(color);
-                let pawns = counted((men & board.pawns()).count(), "pawn");
-                format!("{}: {}, {pawns}", rules::side(color), counted(men.count(), "man").replace("mans", "men"))
-            })
-            .collect();
-        let label = counts.join("; ");
-        faults.push(Fault::new(fields.ranges[0].clone(), "has more men than promotions can give", label).harmless());
+        let sides: Vec<String> = Color::ALL.into_iter().filter_map(|color| too_many(board, color)).collect();
+        let message = "has more men than promotions can give";
+        faults.push(Fault::new(fields.ranges[0].clone(), message, sides.join("; ")).harmless());
     }
+}
+
+/// Why a side has more men than a game can leave it, if it has: whatever goes beyond the set it began with was a pawn.
+fn too_many(board: &Board, color: Color) -> Option<String> {
+    let men = |role| board.by_piece(Piece { color, role });
+    let (side, pawns) = (rules::side(color), men(Role::Pawn).count());
+    if pawns > 8 {
+        return Some(format!("{side} has {pawns} pawns, and a side begins with 8"));
+    }
+    let bishops = men(Role::Bishop);
+    let groups = [
+        (men(Role::Queen).count(), 1, "queen"),
+        (men(Role::Rook).count(), 2, "rook"),
+        ((bishops & Bitboard::LIGHT_SQUARES).count(), 1, "bishop on light squares"),
+        ((bishops & Bitboard::DARK_SQUARES).count(), 1, "bishop on dark squares"),
+        (men(Role::Knight).count(), 2, "knight"),
+    ];
+    let beyond: Vec<String> = groups
+        .iter()
+        .filter(|(count, set, _)| count > set)
+        .map(|(count, set, name)| {
+            let many = name.replacen("bishop", "bishops", 1);
+            let many = if many == *name { format!("{name}s") } else { many };
+            format!("{count} {many} where the set has {set}")
+        })
+        .collect();
+    let promoted: usize = groups.iter().map(|(count, set, _)| count.saturating_sub(*set)).sum();
+    let missing = 8 - pawns;
+    (promoted > missing).then(|| {
+        let are = match missing {
+            0 => "no pawn is missing".to_owned(),
+            1 => "only 1 pawn is missing".to_owned(),
+            more => format!("only {more} pawns are missing"),
+        };
+        format!("{side} has {}, and {are}", rules::listed(&beyond, 5))
+    })
 }
 
 fn on(board: &Board, square: Square) -> String {

@@ -142,6 +142,7 @@ impl Loader<'_> {
         }
         match find::find(self.tree.position(here), word, self.line.last) {
             Outcome::Nothing => {}
+            Outcome::Sign(sign) => self.sign(&sign),
             Outcome::Refused(refusal) => {
                 self.found.push(refusal.at(span, word));
                 self.line.here = None;

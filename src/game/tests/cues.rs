@@ -110,6 +110,7 @@ fn claims_are_read_whatever_their_case_and_spaces() {
     let hint = |phrase: &str| claim::read(phrase).unwrap_err().hint;
     assert_eq!(hint("stalmate"), "did you mean `stalemate`?");
     assert_eq!(hint("White win"), "did you mean `White wins`?");
+    assert_eq!(hint("win"), "say who: `White wins` or `Black wins`");
     assert!(hint("brilliant").contains("`zugzwang`"));
     assert_eq!(claim::read("mate in 0").unwrap_err().code, Code::BadValue);
     assert_eq!(claim::read("mate in 31").unwrap_err().code, Code::BadValue);

@@ -135,7 +135,26 @@ const FAULTS: &[(&str, &[&str])] = &[
     (
         "4k3/8/8/8/8/NNN5/PPPPPPPP/4K3 w - - 0 1",
         &[
-            "has more men than promotions can give @ 4k3/8/8/8/8/NNN5/PPPPPPPP/4K3: White: 12 men, 8 pawns; Black: 1 man, 0 pawns",
+            "has more men than promotions can give @ 4k3/8/8/8/8/NNN5/PPPPPPPP/4K3: White has 3 knights where the set has 2, and no pawn is missing",
+        ],
+    ),
+    (
+        "4k3/8/8/8/8/8/1PPPPPPP/BBBBK3 w - - 0 1",
+        &[
+            "has more men than promotions can give @ 4k3/8/8/8/8/8/1PPPPPPP/BBBBK3: White has 2 bishops on light squares where the set has 1 and 2 bishops on dark squares where the set has 1, and only 1 pawn is missing",
+        ],
+    ),
+    (
+        "4k3/8/8/8/8/P7/PPPPPPPP/4K3 w - - 0 1",
+        &[
+            "has more men than promotions can give @ 4k3/8/8/8/8/P7/PPPPPPPP/4K3: White has 9 pawns, and a side begins with 8",
+        ],
+    ),
+    ("8/8/8/8/3Kk3/8/8/8 w - - 0 1", &["has the kings on e4 and d4 side by side @ k: touches the king on d4"]),
+    (
+        "7k/8/8/2pP4/8/8/8/r3K3 w - c6 0 1",
+        &[
+            "has c6 as its en passant square and a check that excludes it @ c6: the pawn that passed c6 gave no check from the rook on a1",
         ],
     ),
     ("8/8/1KP5/3ö4/8/8/8/k7 w - - 0 1", &["has `ö` in its placement @ ö: no man and no count of squares"]),

@@ -49,6 +49,12 @@ fn numbers_and_a_lone_en_passant_mark_are_no_moves() {
     assert!(diagnostics.is_empty(), "{diagnostics:#?}");
     assert_eq!(sans(&board), ["d5", "exd6", "Kd7"]);
     assert_eq!(board.steps.len(), 3);
+    for (word, sign) in [("exd6 e.p.!", "!"), ("exd6 ep+?!", "?!"), ("exd6 e.p.", "")] {
+        let (board, diagnostics) =
+            self::board("4k3/8/8/3pP3/8/8/8/4K3 w - d6 0 1", vec![moves(0, &format!("{word} Kd7"))]);
+        assert!(diagnostics.is_empty(), "{diagnostics:#?}");
+        assert_eq!(board.sign_at(&board.steps[0]), sign, "{word}");
+    }
 }
 
 const START: &str = "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1";

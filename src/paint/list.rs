@@ -138,65 +138,80 @@ pub(super) fn set_list(
     let mut setter = Setter::new(plan, typesetter);
     let room = (plan.head.bottom - top).max(0.0);
     let entries = entries(list);
-    let mut parts = set_parts(&entries, list, notation, &mut setter);
-    let heights = |parts: &[Part], setter: &Setter<'_>| parts.iter().map(|part| part.height(setter)).collect();
-    let mut tall: Vec<f32> = heights(&parts, &setter);
-    if tall.iter().sum::<f32>() > room {
-        shorten_tries(&mut parts, &entries, list, notation, &mut setter);
-        tall = heights(&parts, &setter);
-    }
-    let current = entries.iter().position(|entry| entry.holds(list.current)).unwrap_or(0);
-    let shown = window(&tall, current, room, setter.fold_height());
+    let mut parts = Parts { list, entries: &entries, notation, short: false, set: vec![None; entries.len()] };
+    // From the newest on, so that a long list is known to be one after a few blocks.
+    let mut used = 0.0;
+    let all_fit = (0..entries.len()).rev().all(|index| {
+        used += parts.height(index, &mut setter);
+        used <= room
+    });
+    let shown = if all_fit {
+        0..entries.len()
+    } else {
+        parts.shorten();
+        let current = entries.iter().position(|entry| entry.holds(list.current)).unwrap_or(0);
+        let fold = setter.fold_height();
+        window(entries.len(), &mut |index| parts.height(index, &mut setter), current, room, fold)
+    };
     let mut set = SetList::default();
     let mut y = top;
-    let mut push = |block: Block| {
+    if shown.start > 0 {
+        set.blocks.push((y, Block::Fold(Folded::of(&entries[..shown.start], list).told(&list.fold))));
+        y += setter.fold_height();
+    }
+    for index in shown {
+        let block = parts.block(index, &mut setter);
         let height = setter.height(&block);
         set.blocks.push((y, block));
         y += height;
-    };
-    if shown.start > 0 {
-        push(Block::Fold(Folded::of(&entries[..shown.start], list).told(&list.fold)));
-    }
-    for part in parts.drain(shown) {
-        push(match part {
-            Part::Row(range) => Block::Row(set_row(list, range, notation)),
-            Part::Try(block) => Block::Try(block),
-        });
     }
     set
 }
 
-/// A block as far as its height needs it: the words of a row are set only where it is seen.
-enum Part {
-    Row(Range<usize>),
-    Try(TryBlock),
+/// A list's blocks, set as far as they are asked for: of a long list most are never seen, and their words are never set.
+struct Parts<'a> {
+    list: &'a MoveList,
+    entries: &'a [Entry],
+    notation: Notation,
+    /// Where space is short, tries that are not being played keep only their first move and verdict, if that saves a
+    /// line.
+    short: bool,
+    /// The tries that have been set.
+    set: Vec<Option<TryBlock>>,
 }
 
-impl Part {
-    fn height(&self, setter: &Setter<'_>) -> f32 {
-        match self {
-            Part::Row(_) => setter.row_height(),
-            Part::Try(block) => setter.try_height(block),
+impl Parts<'_> {
+    fn shorten(&mut self) {
+        self.short = true;
+        self.set.fill(None);
+    }
+
+    fn a_try(&mut self, place: usize, index: usize, setter: &mut Setter<'_>) -> &TryBlock {
+        let (list, notation, short) = (self.list, self.notation, self.short);
+        self.set[place].get_or_insert_with(|| {
+            let long = set_try(list, index, notation, setter, false);
+            if short && !long.is_playing && long.lines.len() > 1 {
+                set_try(list, index, notation, setter, true)
+            } else {
+                long
+            }
+        })
+    }
+
+    fn height(&mut self, place: usize, setter: &mut Setter<'_>) -> f32 {
+        match &self.entries[place] {
+            Entry::Moves(_) => setter.row_height(),
+            Entry::Try(index) => {
+                let lines = self.a_try(place, *index, setter).lines.len();
+                setter.try_height(lines)
+            }
         }
     }
-}
 
-fn set_parts(entries: &[Entry], list: &MoveList, notation: Notation, setter: &mut Setter<'_>) -> Vec<Part> {
-    let mut part = |entry: &Entry| match entry {
-        Entry::Moves(range) => Part::Row(range.clone()),
-        Entry::Try(index) => Part::Try(set_try(list, *index, notation, setter, false)),
-    };
-    entries.iter().map(&mut part).collect()
-}
-
-/// Where space is short, tries that are not being played keep only their first move and verdict, if that saves a line.
-fn shorten_tries(parts: &mut [Part], entries: &[Entry], list: &MoveList, notation: Notation, setter: &mut Setter<'_>) {
-    for (part, entry) in parts.iter_mut().zip(entries) {
-        if let (Part::Try(long), Entry::Try(index)) = (&part, entry)
-            && !long.is_playing
-            && long.lines.len() > 1
-        {
-            *part = Part::Try(set_try(list, *index, notation, setter, true));
+    fn block(&mut self, place: usize, setter: &mut Setter<'_>) -> Block {
+        match &self.entries[place] {
+            Entry::Moves(range) => Block::Row(set_row(self.list, range.clone(), self.notation)),
+            Entry::Try(index) => Block::Try(self.a_try(place, *index, setter).clone()),
         }
     }
 }

@@ -88,7 +88,7 @@ impl<'a> Setter<'a> {
         match block {
             Block::Fold(_) => self.fold_height(),
             Block::Row(_) => self.row_height(),
-            Block::Try(block) => self.try_height(block),
+            Block::Try(block) => self.try_height(block.lines.len()),
         }
     }
 
@@ -102,9 +102,9 @@ impl<'a> Setter<'a> {
         self.unit * PITCH
     }
 
-    /// How tall a try is.
-    pub fn try_height(&self, block: &TryBlock) -> f32 {
-        self.unit * (PITCH * (0.94 + TRY_SIZE * block.lines.len().saturating_sub(1) as f32))
+    /// How tall a try of so many lines is.
+    pub fn try_height(&self, lines: usize) -> f32 {
+        self.unit * (PITCH * (0.94 + TRY_SIZE * lines.saturating_sub(1) as f32))
     }
 
     /// Whether the words of a fold line have room in the list's width.

@@ -5,21 +5,25 @@ use crate::film::MoveList;
 use crate::timeline::LineKind;
 use std::ops::Range;
 
-/// Which blocks of these heights are shown: all, or a stretch that leaves room for a fold line of this height.
-pub(super) fn window(heights: &[f32], current: usize, room: f32, fold: f32) -> Range<usize> {
-    if heights.iter().sum::<f32>() <= room {
-        return 0..heights.len();
-    }
+/// Which of so many blocks are shown where not all have room: a stretch that leaves some for a fold line of this height.
+/// Only blocks that may be in view are asked how tall they are.
+pub(super) fn window(
+    count: usize,
+    height: &mut impl FnMut(usize) -> f32,
+    current: usize,
+    room: f32,
+    fold: f32,
+) -> Range<usize> {
     let room = room - fold;
     // The newest blocks that fit, at least one.
-    let mut start = heights.len();
+    let mut start = count;
     let mut used = 0.0;
-    while start > 0 && used + heights[start - 1] <= room {
+    while start > 0 && used + height(start - 1) <= room {
         start -= 1;
-        used += heights[start];
+        used += height(start);
     }
     if current >= start {
-        return start.min(heights.len() - 1)..heights.len();
+        return start.min(count - 1)..count;
     }
     // The current move lies in the fold: it opens, two blocks before it. Where even those leave no room, fewer.
     for before in [2, 1, 0] {
@@ -27,8 +31,8 @@ pub(super) fn window(heights: &[f32], current: usize, room: f32, fold: f32) -> R
         let room = if start == 0 { room + fold } else { room };
         let mut end = start;
         let mut used = 0.0;
-        while end < heights.len() && used + heights[end] <= room {
-            used += heights[end];
+        while end < count && used + height(end) <= room {
+            used += height(end);
             end += 1;
         }
         if end > current {

@@ -181,3 +181,60 @@ fn a_list_scrolls_by_the_row_it_gains() {
     assert_eq!(set(&list(4)).scroll_to(&set(&list(5))), 0.0);
     assert_eq!(set(&list(40)).scroll_to(&set(&list(41))), -62.0);
 }
+
+/// The list's order found the long way: every row looks through all tries, and every try through all that hang.
+fn by_looking(list: &MoveList) -> Vec<Entry> {
+    fn descends(list: &MoveList, mut parent: Option<usize>, ancestor: usize) -> bool {
+        for _ in 0..list.tries.len() {
+            match parent {
+                Some(index) if index == ancestor => return true,
+                Some(index) => parent = list.tries.get(index).and_then(|line| line.within),
+                None => return false,
+            }
+        }
+        false
+    }
+    let mut hung = vec![false; list.tries.len()];
+    let mut entries = Vec::new();
+    let mut hang = |after: Range<usize>, entries: &mut Vec<Entry>| {
+        for (index, line) in list.tries.iter().enumerate() {
+            let is_first_level = line.within.is_none_or(|parent| parent >= list.tries.len() || parent == index);
+            if hung[index] || !is_first_level || !after.contains(&line.after) {
+                continue;
+            }
+            hung[index] = true;
+            entries.push(Entry::Try(index));
+            for (inner, line) in list.tries.iter().enumerate() {
+                if !hung[inner] && descends(list, line.within, index) {
+                    hung[inner] = true;
+                    entries.push(Entry::Try(inner));
+                }
+            }
+        }
+    };
+    hang(0..1, &mut entries);
+    let mut at = 0;
+    while at < list.main.len() {
+        let is = |index: usize, side: Side| list.main.get(index).is_some_and(|played| played.side == side);
+        let end = at + 1 + usize::from(is(at, Side::White) && is(at + 1, Side::Black));
+        entries.push(Entry::Moves(at..end));
+        hang(at + 1..end + 1, &mut entries);
+        at = end;
+    }
+    hang(0..usize::MAX, &mut entries);
+    entries
+}
+
+proptest::proptest! {
+    #[test]
+    fn tries_hang_where_one_finds_them_by_looking(
+        count in 0usize..12,
+        first in 0usize..2,
+        lines in proptest::collection::vec((0usize..16, proptest::option::weighted(0.4, 0usize..9)), 0..9),
+    ) {
+        let main = played(first + count).split_off(first).into();
+        let tries = lines.into_iter().map(|(after, within)| a_try(after, within, 2)).collect();
+        let list = MoveList { main, tries, ..MoveList::default() };
+        proptest::prop_assert_eq!(entries(&list), by_looking(&list));
+    }
+}

@@ -115,42 +115,73 @@ fn is_shown(character: char) -> bool {
 }
 
 fn too_long(text: &TextUse, film: &Film, plan: &Plan, typesetter: &mut Typesetter) -> Option<Diagnostic> {
-    match text.kind {
-        TextKind::ListWord => {
-            return (text.text.chars().count() > LIST_WORD).then(|| long(text, "what leaves the moves room"));
-        }
-        TextKind::FoldLine => {
-            let is_too_long =
-                plan.form == Form::Panel && !Setter::new(plan, typesetter).holds_fold(&LONGEST_FOLD.told(&text.text));
-            return is_too_long.then(|| long(text, "the list is wide, its numbers put in"));
-        }
-        _ => {}
-    }
     let middle = text.shown.0 + text.shown.1.since(text.shown.0) / 2;
-    let refused = match &film.at(middle).body {
-        Body::Card(card) => {
-            let words = card::card_words(card, plan, typesetter);
-            if words.refused.iter().any(|refused| is_of(refused, &text.text)) {
-                return Some(long(text, "what fits on this card"));
-            }
-            return beyond_safe(&words, plan, typesetter).any(|line| has(text, line)).then(|| long(text, SAFE_PART));
-        }
-        Body::Scene(_) if text.kind == TextKind::Caption => return caption_too_long(text, plan, typesetter),
-        Body::Scene(scene) => {
-            let words = set_head(&scene.head, plan, typesetter).words;
-            if beyond_safe(&words, plan, typesetter).any(|line| has(text, line)) {
-                return Some(long(text, SAFE_PART));
-            }
-            words.refused
+    let body = film.at(middle).body;
+    let most = excess(text, &text.text, &body, plan, typesetter)?;
+    let fitting = match text.kind {
+        TextKind::ListWord => Some(LIST_WORD),
+        // A part of it would have only some of the numbers.
+        TextKind::FoldLine => None,
+        _ => fitting(&text.text, |part| excess(text, part, &body, plan, typesetter).is_none()),
+    };
+    Some(long(text, most, fitting))
+}
+
+/// What a part of a text is longer than, set in the whole text's place.
+fn excess(text: &TextUse, part: &str, body: &Body, plan: &Plan, typesetter: &mut Typesetter) -> Option<&'static str> {
+    let put = |place: &mut String| {
+        if *place == text.text {
+            part.clone_into(place);
         }
     };
-    refused.iter().any(|refused| is_of(refused, &text.text)).then(|| long(text, "what fits in its place"))
+    let (refused, beyond, most) = match (text.kind, body) {
+        (TextKind::ListWord, _) => {
+            return (part.chars().count() > LIST_WORD).then_some("what leaves the moves room");
+        }
+        (TextKind::FoldLine, _) => {
+            let is_too_long =
+                plan.form == Form::Panel && !Setter::new(plan, typesetter).holds_fold(&LONGEST_FOLD.told(part));
+            return is_too_long.then_some("the list is wide, its numbers put in");
+        }
+        (TextKind::Caption, Body::Scene(_)) => {
+            return caption::is_too_long(part, plan, typesetter).then(|| most_of_a_caption(plan));
+        }
+        (_, Body::Card(card)) => {
+            let mut card = (**card).clone();
+            [&mut card.kicker, &mut card.line, &mut card.second].into_iter().flatten().for_each(put);
+            put(&mut card.title);
+            card.task.iter_mut().for_each(|(task, _)| put(task));
+            let words = card::card_words(&card, plan, typesetter);
+            let beyond = beyond_safe(&words, plan, typesetter).any(|line| has(part, line));
+            (words.refused, beyond, "what fits on this card")
+        }
+        (_, Body::Scene(scene)) => {
+            let mut head = (*scene.head).clone();
+            [&mut head.kicker, &mut head.title, &mut head.credit, &mut head.task].into_iter().for_each(put);
+            let words = set_head(&head, plan, typesetter).words;
+            let beyond = beyond_safe(&words, plan, typesetter).any(|line| has(part, line));
+            (words.refused, beyond, "what fits in its place")
+        }
+    };
+    let is_refused = refused.iter().any(|refused| is_of(refused, part));
+    if is_refused { Some(most) } else { beyond.then_some(SAFE_PART) }
+}
+
+/// How many of a text's characters fit, about: what is set where depends on the letters, and on where lines break.
+fn fitting(text: &str, mut fits: impl FnMut(&str) -> bool) -> Option<usize> {
+    let ends: Vec<usize> = text.char_indices().map(|(at, _)| at).chain([text.len()]).collect();
+    let (mut least, mut most) = (0, ends.len() - 1);
+    while most > least + 1 {
+        let middle = least.midpoint(most);
+        if fits(&text[..ends[middle]]) { least = middle } else { most = middle }
+    }
+    (least > 0).then_some(least)
 }
 
 /// Whether a line that is set may be one of this text's.
-fn has(text: &TextUse, line: &str) -> bool {
+fn has(text: &str, line: &str) -> bool {
     let plain = |text: &str| prose(text).split_whitespace().collect::<Vec<_>>().join(" ").to_uppercase();
-    plain(&text.text).contains(&plain(line))
+    plain(text).contains(&plain(line))
 }
 
 /// The lines that reach into the outer 5 % of the frame, as can only letters that are taller or deeper than those the
@@ -168,9 +199,13 @@ fn beyond_safe<'a>(words: &'a SetWords, plan: &Plan, typesetter: &mut Typesetter
 
 fn caption_too_long(text: &TextUse, plan: &Plan, typesetter: &mut Typesetter) -> Option<Diagnostic> {
     caption::is_too_long(&text.text, plan, typesetter).then(|| {
-        let most = if plan.form == Form::Panel { "two lines" } else { "what fits in this frame" };
-        long(text, most)
+        let fitting = fitting(&text.text, |part| !caption::is_too_long(part, plan, typesetter));
+        long(text, most_of_a_caption(plan), fitting)
     })
+}
+
+fn most_of_a_caption(plan: &Plan) -> &'static str {
+    if plan.form == Form::Panel { "two lines" } else { "what fits in this frame" }
 }
 
 fn two_directions(text: &TextUse) -> Option<Diagnostic> {
@@ -193,9 +228,9 @@ fn is_of(refused: &str, text: &str) -> bool {
     plain(text) == refused || text.lines().any(|line| plain(line).ends_with(&refused))
 }
 
-fn long(text: &TextUse, most: &str) -> Diagnostic {
+fn long(text: &TextUse, most: &str, fitting: Option<usize>) -> Diagnostic {
     let count = text.text.chars().count();
-    Diagnostic::error(
+    let error = Diagnostic::error(
         Code::LongText,
         text.span,
         format!("the {} `{}` is longer than {most}", field(text.kind), text.text),
@@ -207,7 +242,8 @@ fn long(text: &TextUse, most: &str) -> Diagnostic {
         TextKind::Credit => "leave out the award first, then volume and page",
         TextKind::CardLine => "give it fewer or shorter lines",
         _ => "say it shorter",
-    })
+    });
+    fitting.iter().fold(error, |error, fitting| error.hint(format!("about {fitting} of its characters fit")))
 }
 
 #[cfg(test)]
@@ -266,6 +302,20 @@ mod tests {
         assert!(text[diagnostic.primary.span.start..diagnostic.primary.span.end].contains("goes on"));
         let (_, caption) = only(found("", "", &format!("{{ at = 0.1, text = \"{}\" }},", "word ".repeat(29))));
         assert_eq!(caption.code, Code::LongText);
+        // What is said to fit does, for each of them.
+        for (field, written, found_long) in
+            [("name = ", long.trim(), &diagnostic), ("text = ", "word ".repeat(29).trim(), &caption)]
+        {
+            let told = found_long.hints.last().expect("a length").split(' ').nth(1).expect("a number");
+            let fitting: usize = told.parse().expect("a number");
+            assert!((60..written.len()).contains(&fitting), "{fitting}");
+            let part = &written[..fitting];
+            let (_, told) = match field {
+                "name = " => found("", &format!("name = \"{part}\""), ""),
+                _ => found("", "", &format!("{{ at = 0.1, text = \"{part}\" }},")),
+            };
+            assert!(told.is_empty(), "{told:?}");
+        }
     }
 
     #[test]

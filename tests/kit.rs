@@ -610,3 +610,37 @@ fn every_try_and_variation_is_announced() {
     }
     assert_eq!(telling.matches("The solution.").count(), 1, "{telling}");
 }
+
+#[test]
+fn a_german_film_is_known_by_its_words() {
+    let film = r#"
+[film]
+title = "Der letzte Schritt"
+words = { pause = "Nachdenken!", credits = "Mitwirkende" }
+ends = 60
+[[scene]]
+card = "position"
+[[scene]]
+name = "Die Dame und der Turm"
+at = 10
+fen = "8/5P2/6K1/4r3/8/8/8/7k b - - 0 1"
+task = "Schwarz am Zug, Weiß gewinnt"
+credit = "A. Autor, Rundschau 1931"
+cues = [{ at = 15, play = "Re6+ Kg5", text = "Der König ist nicht allein." }]
+[[scene]]
+card = "credits"
+at = 40
+"#;
+    let made = Made::of(film, &PgnFiles::new());
+    let said = |at: i64, words| (Time::from_millis(at), Time::from_millis(at + 2500), words);
+    let talk = Transcript::from_phrases([said(11_000, "Der Bauer steht auf f sieben."), said(15_000, "Turm e sechs.")]);
+    let (files, _) = made.kit(Some(&talk), &Wishes::of("film"));
+    let srt = text(&files, ".srt");
+    assert!(srt.contains("Der Bauer steht auf f7.") && srt.contains("Turm e6."), "{srt}");
+    assert_eq!(text(&files, ".chapters.txt"), "0:00 Nachdenken!\n0:10 Die Dame und der Turm\n0:40 Mitwirkende\n");
+    assert!(text(&files, ".sheet.html").contains("<html lang=\"de\">"));
+    let games = judged("pgn", "film.pgn", text(&files, ".pgn"), &[]);
+    assert_eq!(games[0]["tags"]["Result"], "1-0", "the side named last wins, whoever begins");
+    let (files, _) = Made::of(TWO_MOVER, &PgnFiles::new()).kit(None, &Wishes::of("film"));
+    assert!(text(&files, ".sheet.html").contains("<html lang=\"en\">"));
+}

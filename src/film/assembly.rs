@@ -6,8 +6,8 @@ use super::shot::{Shot, Stage};
 use super::{CardPicture, Chapter, Film, Label, Look, Own, TextKind, TextUse, runs, words};
 use crate::diag::{Code, Diagnostic};
 use crate::game::{self, Game};
-use crate::source::Span;
-use crate::timeline::{CardKind, FilmSettings, FrameShape, Layout, Timeline};
+use crate::source::{Span, Spanned};
+use crate::timeline::{CardKind, CardWords, FilmSettings, FrameShape, Layout, Timeline};
 use crate::units::{FrameRate, Size, Time};
 use std::time::Duration;
 
@@ -103,7 +103,7 @@ impl Film {
             }
         }
         self.shots.extend(shot);
-        let (name, is_named) = (chapter_name(scene), scene.name.is_some());
+        let (name, is_named) = (chapter_name(scene, &timeline.film.words), scene.name.is_some());
         self.chapters.push(Chapter { name, is_named, start: times.start, end: times.end });
     }
 
@@ -186,8 +186,17 @@ fn look(settings: &FilmSettings) -> Look {
     }
 }
 
-/// A chapter's name: the scene's own, or what kind of scene it is.
-fn chapter_name(scene: &game::Scene) -> String {
+/// A chapter's name: the scene's own, or what kind of scene it is, in the film's own word where the card shows it.
+fn chapter_name(scene: &game::Scene, own: &CardWords) -> String {
+    let shown = |own: &Option<Spanned<String>>| {
+        let word = own.as_ref().map(|own| own.value.trim()).unwrap_or_default();
+        Some(word.to_owned()).filter(|word| !word.is_empty())
+    };
+    let own = match &scene.body {
+        game::Body::Card(card) if card.kind == CardKind::Credits => shown(&own.credits),
+        game::Body::Card(card) if card.kind == CardKind::Position => shown(&own.pause),
+        _ => None,
+    };
     let kind = match &scene.body {
         game::Body::Board(board) if board.pace.is_some() => "Slow replay",
         game::Body::Board(_) => "Position",
@@ -199,5 +208,5 @@ fn chapter_name(scene: &game::Scene) -> String {
             CardKind::Position => "Pause",
         },
     };
-    scene.name.clone().unwrap_or_else(|| kind.to_owned())
+    scene.name.clone().or(own).unwrap_or_else(|| kind.to_owned())
 }

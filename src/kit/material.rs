@@ -1,6 +1,7 @@
 //! All that the kit is made of, and the way through a scene that most of its files take.
 
 use super::fen;
+use super::subtitles::tongue::Tongue;
 use super::wording::{one_line, prose};
 use crate::film::{Chapter, Film};
 use crate::game::{self, Action, Board, Body, Claim, Claimed, Game, Node, NodeId, Ply, Step};
@@ -111,6 +112,13 @@ impl<'a> Material<'a> {
             Side::Black => &self.timeline.film.words.black,
         };
         self::own(own.as_ref()).unwrap_or_else(|| format!("{side} to move"))
+    }
+
+    /// The language its words are in, as far as it is one of those that are known by their words.
+    pub(super) fn language(&self) -> &'static str {
+        let texts = self.film.texts().iter().map(|text| text.text.as_str());
+        let spoken = self.transcript.into_iter().flat_map(|transcript| &transcript.words).map(|word| &*word.text);
+        Tongue::of(texts.flat_map(str::split_whitespace).chain(spoken)).name
     }
 
     pub(super) fn presenter(&self) -> Option<&'a str> {
@@ -268,15 +276,7 @@ impl<'a> Position<'a> {
     /// What a stipulation asks for is what happens.
     fn stipulated(&self, task: &str) -> Option<Outcome> {
         let turn = self.root().turn;
-        // `Black to play and win`: the side named first; unsaid, the side to move.
-        let lower = task.to_lowercase();
-        let named = if lower.starts_with("black") {
-            Side::Black
-        } else if lower.starts_with("white") {
-            Side::White
-        } else {
-            turn
-        };
+        let named = Stipulation::winner(task, turn);
         Some(match Stipulation::read(task)? {
             Stipulation::Win | Stipulation::Mate(_) => Outcome::Wins(named),
             Stipulation::Draw => Outcome::Draw,

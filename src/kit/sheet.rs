@@ -41,9 +41,10 @@ pub(super) fn write(material: &Material) -> String {
     let set = |words: &str| prose(&one_line(words));
     let title = escaped(&set(material.title()));
     let mut page = format!(
-        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<title>{title}: solutions</title>\n\
+        "<!doctype html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n<title>{title}: solutions</title>\n\
          <style>\n{STYLE}</style>\n</head>\n<body>\n<svg width=\"0\" height=\"0\" style=\"position:absolute\" \
          aria-hidden=\"true\"><defs>\n{}</defs></svg>\n<h1>{title}</h1>\n",
+        material.language(),
         svg_symbols(&material.film.look().own)
     );
     let series = set(&material.series());
@@ -71,7 +72,7 @@ fn section<'a>(page: &mut String, material: &Material<'a>, position: &Position<'
     let _ = write!(
         page,
         "<section>\n<figure>\n<p class=\"credit\">{credit}</p>\n<svg viewBox=\"-12 -12 824 824\" role=\"img\" \
-         aria-label=\"{spoken}\">\n{board}</svg>\n<figcaption><span>{task}</span><span>({white}+{black})</span>\
+         lang=\"en\" aria-label=\"{spoken}\">\n{board}</svg>\n<figcaption><span>{task}</span><span>({white}+{black})</span>\
          </figcaption>\n<p class=\"fen\">{fen}</p>\n</figure>\n<div>\n<h2>{name}</h2>\n<div class=\"line\">\n"
     );
     let (comments, notation) = (position.comments(), material.film.look().notation);

@@ -1,6 +1,10 @@
 //! What a composition asks for, read from the words under its diagram, and of whom.
 
+mod tongues;
+
 use super::Ending;
+use crate::game::rules;
+use crate::units::Side;
 use shakmaty::Color;
 use std::fmt;
 
@@ -22,13 +26,13 @@ pub enum Stipulation {
 }
 
 impl Stipulation {
-    /// Reads the trade's signs and its usual English words; `None` if nothing of the kind is said.
+    /// Reads the trade's signs and its usual words in English and German; `None` if nothing of the kind is said.
     pub fn read(task: &str) -> Option<Stipulation> {
-        let words = task.to_lowercase();
+        let words = tongues::in_english(task);
         let words = words.trim().trim_end_matches(['.', '!']);
         let number = |text: &str| -> Option<u32> {
             let text = text.split([',', ';', '(']).next().unwrap_or_default();
-            let text = text.trim().trim_end_matches(" moves");
+            let text = text.trim().trim_end_matches(" moves").trim_end_matches(" move");
             const WORDS: [&str; 10] = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"];
             let word = WORDS.iter().position(|word| *word == text).map(|index| index as u32 + 1);
             word.or_else(|| text.parse().ok()).filter(|number| (1..=30).contains(number))
@@ -46,7 +50,13 @@ impl Stipulation {
                     continue;
                 }
                 if make(1) == Stipulation::HelpMate(1) {
-                    let rest = rest.split([',', ';', '(']).next().unwrap_or_default().trim().replace('½', ".5");
+                    let rest = rest
+                        .split([',', ';', '('])
+                        .next()
+                        .unwrap_or_default()
+                        .trim()
+                        .trim_end_matches(" moves")
+                        .replace('½', ".5");
                     let (whole, half) = rest.strip_suffix(".5").map_or((rest.as_str(), 0), |whole| (whole, 1));
                     let whole = if whole.is_empty() { Some(0) } else { number(whole) };
                     return whole.map(|whole| 2 * whole + half).filter(|plies| *plies > 0).map(Stipulation::HelpMate);
@@ -79,9 +89,14 @@ impl Stipulation {
         words(task).iter().rev().find_map(|word| side(word)).unwrap_or(turn)
     }
 
+    /// Who wins, or makes the draw, by the words of a task, `turn` being to move.
+    pub fn winner(task: &str, turn: Side) -> Side {
+        rules::side(Stipulation::solver(task, Color::from_white(turn == Side::White)))
+    }
+
     /// How many solutions the words behind the stipulation speak of: `h#3, 2 solutions`.
     pub(super) fn intended_solutions(task: &str) -> Option<usize> {
-        let words: Vec<String> = task.to_lowercase().split_whitespace().map(str::to_string).collect();
+        let words: Vec<String> = tongues::in_english(task).split_whitespace().map(str::to_string).collect();
         let at = words.iter().position(|word| word.starts_with("solution"))?;
         let number = words.get(at.checked_sub(1)?)?.trim_matches(|sign: char| !sign.is_alphanumeric());
         let word = ["one", "two", "three", "four", "five", "six"].iter().position(|word| *word == number);
@@ -109,7 +124,7 @@ impl Stipulation {
 
 /// The words of a task, in small letters and without signs.
 fn words(task: &str) -> Vec<String> {
-    let task = task.to_lowercase();
+    let task = tongues::in_english(task);
     task.split(|sign: char| !sign.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_owned).collect()
 }
 

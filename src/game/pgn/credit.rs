@@ -56,7 +56,9 @@ fn is_known(value: &str) -> bool {
 fn is_stipulation(value: &str) -> bool {
     let lower = value.to_lowercase();
     let words: Vec<&str> = lower.split(|sign: char| !sign.is_alphanumeric()).collect();
-    ["win", "wins", "draw", "draws", "mate", "mates"].iter().any(|word| words.contains(word))
+    ["win", "wins", "draw", "draws", "mate", "mates", "gewinnt", "gewinn", "remis", "matt"]
+        .iter()
+        .any(|word| words.contains(word))
         || matches!(value, "+" | "=" | "+-" | "-+" | "1-0" | "1/2-1/2")
         || value.trim_start_matches(['h', 's', 'r']).starts_with('#')
 }

@@ -122,7 +122,7 @@ mod tests {
             .enumerate()
             .map(|(at, word)| Spoken { text: word.to_owned(), start: at, end: at + 1 })
             .collect();
-        let set = set_right(&words, figurines, Tongue::of(Some(language), [].into_iter()));
+        let set = set_right(&words, figurines, Tongue::named(language));
         assert!(set.windows(2).all(|pair| pair[0].end == pair[1].start), "no time is lost");
         set.into_iter().map(|word| word.text).collect::<Vec<_>>().join(" ")
     }
@@ -166,9 +166,9 @@ mod tests {
         assert_eq!(german("Springer schlägt auf e vier, Läufer nach c zwo.", true), "♘×e4, ♗c2.");
         let talk = "Die Dame geht eins weiter, und der König ist nicht allein.";
         assert_eq!(german(talk, false), talk);
-        let heard = Tongue::of(None, talk.split(' '));
+        let heard = Tongue::of(talk.split(' '));
         assert_eq!(heard.rank("sieben"), Some(7));
-        let heard = Tongue::of(None, "the king is on his way".split(' '));
+        let heard = Tongue::of("the king is on his way".split(' '));
         assert_eq!((heard.rank("sieben"), heard.rank("seven")), (None, Some(7)));
     }
 

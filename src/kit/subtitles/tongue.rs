@@ -3,9 +3,9 @@
 use crate::units::Role;
 
 /// The words of one language. All are in small letters.
-pub(super) struct Tongue {
-    /// Its name as it is typed.
-    name: &'static str,
+pub(in crate::kit) struct Tongue {
+    /// Its name, as ISO 639-1 has it.
+    pub name: &'static str,
     /// What the men are called; behind the name what a recogniser writes in its place.
     men: [(Role, &'static [&'static str]); 6],
     /// What the ranks are called, from the first.
@@ -83,11 +83,8 @@ const TONGUES: &[Tongue] = &[
 ];
 
 impl Tongue {
-    /// The language of this name, or else the one whose words are heard most.
-    pub fn of<'a>(name: Option<&str>, words: impl Iterator<Item = &'a str>) -> &'static Tongue {
-        if let Some(named) = TONGUES.iter().find(|tongue| Some(tongue.name) == name) {
-            return named;
-        }
+    /// The language whose words are heard most.
+    pub(in crate::kit) fn of<'a>(words: impl Iterator<Item = &'a str>) -> &'static Tongue {
         let mut heard = [0_usize; TONGUES.len()];
         for word in words {
             let word = bare(word).to_lowercase();
@@ -110,6 +107,13 @@ impl Tongue {
     pub fn rank(&self, word: &str) -> Option<u8> {
         let spoken = self.ranks.iter().position(|names| names.contains(&word)).map(|index| index as u8 + 1);
         spoken.or_else(|| digit(word))
+    }
+}
+
+#[cfg(test)]
+impl Tongue {
+    pub fn named(name: &str) -> &'static Tongue {
+        TONGUES.iter().find(|tongue| tongue.name == name).unwrap()
     }
 }
 

@@ -78,9 +78,31 @@ fn stipulations_are_read_in_signs_and_words() {
     ] {
         assert_eq!(Stipulation::read(text).map(|found| found.to_string()).as_deref(), Some(sign), "{text}");
     }
-    for text in ["", "#0", "a fine evening", "h#", "h#x"] {
+    for text in ["", "#0", "a fine evening", "h#", "h#x", "Weiß gewinnt nicht", "Matt in keinem Zug", "Hilfsmatt"] {
         assert_eq!(Stipulation::read(text), None, "{text}");
     }
+    for (text, sign, begins) in [
+        ("Weiß am Zug gewinnt", "+", Some(Color::White)),
+        ("Weiß gewinnt", "+", None),
+        ("Weiss zieht und gewinnt", "+", Some(Color::White)),
+        ("Schwarz am Zug hält remis", "=", Some(Color::Black)),
+        ("Weiß am Zug, remis.", "=", Some(Color::White)),
+        ("Gewinn", "+", None),
+        ("Matt in 3 Zügen", "#3", None),
+        ("Matt in drei Zügen", "#3", None),
+        ("Matt in einem Zug", "#1", None),
+        ("Weiß setzt in zwei Zügen matt.", "#2", None),
+        ("Weiß beginnt und setzt matt in zwei Zügen", "#2", Some(Color::White)),
+        ("Selbstmatt in 4 Zügen", "s#4", None),
+        ("Reflexmatt in zwei Zügen", "r#2", None),
+        ("Hilfsmatt in 2 Zügen, zwei Lösungen", "h#2", None),
+        ("Hilfsmatt in 2,5 Zügen", "h#2.5", None),
+    ] {
+        assert_eq!(Stipulation::read(text).map(|found| found.to_string()).as_deref(), Some(sign), "{text}");
+        assert_eq!(Stipulation::begins(text), begins, "{text}");
+    }
+    assert_eq!(Stipulation::solver("Schwarz am Zug, Weiß gewinnt", Color::Black), Color::White);
+    assert_eq!(Stipulation::intended_solutions("Hilfsmatt in 2 Zügen, zwei Lösungen"), Some(2));
 }
 
 #[test]

@@ -121,10 +121,8 @@ fn own_tree(game: &Game, scene: usize) -> Value {
             continue;
         };
         match board.steps[at + 1..].iter().find(|next| next.action != game::Action::Stay) {
-            Some(next) if next.action == game::Action::Play => {
-                let parent = step.node;
-                let begins = children_of(board, parent)[0] != next.node;
-                if begins { comments[next.node.0].0.push(words) } else { comments[parent.0].1.push(words) }
+            Some(next) if next.action == game::Action::Play && children_of(board, step.node)[0] != next.node => {
+                comments[next.node.0].0.push(words);
             }
             _ => comments[if since == 0 { 0 } else { board.steps[since - 1].node.0 }].1.push(words),
         }
@@ -524,7 +522,7 @@ cues = [
   { back = "start", text = "" },
   { play = "Qa3?", line = "try" },
   { play = "Kg8" },
-  { back = "start" },
+  { back = "start", text = "Neither." },
   { play = "Qg3!", line = "solution", label = "key", text = "Quietly." },
   { play = "Kh7 Qg7#", text = "There." },
   { back = "key", text = "And if Black waits?" },
@@ -548,6 +546,9 @@ fn words_after_a_return_stand_before_the_move_they_lead_to() {
     assert_eq!(defences.len(), 3);
     assert_eq!((&defences[0][2]["comment"], &defences[0][2]["before"]), (&json!("There."), &json!("")));
     assert_eq!(defences[0][2]["moves"][0][2]["comment"], "");
+    // The main line's own move: what is said before it closes the try.
+    let tries = games[0]["tree"]["moves"].as_array().expect("tries");
+    assert_eq!((&tries[2][0], &tries[2][2]["moves"][0][2]["comment"]), (&json!("d3a3"), &json!("Neither.")));
     assert_eq!(
         (&defences[1][0], &defences[1][2]["before"]),
         (&json!("a7a6"), &json!("And if Black waits? He has a pawn."))
@@ -581,6 +582,7 @@ fn a_problem_s_sheet_has_each_defence_with_its_mate() {
             "Quietly.",
             "1.d4? g8",
             "1.a3? g8",
+            "Neither.",
             "1…h7",
             "There.",
             "2.g7#",

@@ -289,7 +289,7 @@ impl<'a> Position<'a> {
     /// The captions, each where it belongs among the moves, in the film's order.
     ///
     /// What is said between a return and the next move leads to that move: where it begins a variation, the words stand
-    /// before it. Where no move follows they speak of the line that is left.
+    /// before it. Else they close the line that is left, for what stands there comes last before the main line goes on.
     pub(super) fn comments(&self) -> Comments {
         let none = || vec![Vec::new(); self.board.nodes.len()];
         let mut comments = Comments { before: none(), after: none() };
@@ -307,9 +307,9 @@ impl<'a> Position<'a> {
                     left_unplayed(&mut comments, returned.replace((here, Vec::new())));
                 }
                 Action::Play => {
-                    if let Some((_, said)) = returned.take() {
+                    if let Some((left, said)) = returned.take() {
                         let begins = self.children(here).first() != Some(&step.node);
-                        let at = if begins { &mut comments.before[step.node.0] } else { &mut comments.after[here.0] };
+                        let at = if begins { &mut comments.before[step.node.0] } else { &mut comments.after[left.0] };
                         at.extend(said);
                     }
                 }

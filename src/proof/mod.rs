@@ -183,8 +183,9 @@ fn remedy(node: &Node, claim: &Claim) -> Option<String> {
     let (Claim::MateIn(moves), Some((_, ply))) = (claim, &node.came) else { return None };
     let side = ply.piece.side;
     let threat = moves.checked_sub(1).filter(|left| *left > 0);
-    let threat = threat.map_or_else(String::new, |left| format!("; that it threatens to: `threat mate in {left}`"));
-    Some(format!("that {side} mates in {moves} is claimed in the cue before {}{threat}", ply.san))
+    let threat =
+        threat.map_or_else(String::new, |left| format!("; that it threatens to, with `threat mate in {left}`"));
+    Some(format!("claim in the cue before {} that {side} mates in {moves}{threat}", ply.san))
 }
 
 /// The position a claim is about: the cue's last, or the one before its last move.

@@ -291,7 +291,7 @@ fn a_mate_said_of_the_wrong_side_names_it_and_the_right_claim() {
     let told = diagnostics(&found);
     assert_eq!(
         told[0].hints,
-        ["that White mates in 2 is claimed in the cue before Rg4; that it threatens to: `threat mate in 1`"]
+        ["claim in the cue before Rg4 that White mates in 2; that it threatens to, with `threat mate in 1`"]
     );
     let found = findings(MORPHY, "", &["mate in 1"]);
     assert!(found[0].witness.starts_with("White, to move, has no mate in 1"), "{}", found[0].witness);

@@ -162,17 +162,14 @@ fn impossible(fields: &Fields<'_>, kinds: PositionErrorKinds, faults: &mut Vec<F
         let without = Setup { ep_square: None, ..fields.setup.clone() };
         let checks = |error: &PositionError<Chess>| error.kinds().contains(PositionErrorKinds::IMPOSSIBLE_CHECK);
         let stays = Chess::from_setup(without, CastlingMode::Standard).as_ref().is_err_and(checks);
-        let fault = match fields.setup.ep_square.filter(|_| !stays) {
-            Some(square) => {
-                let message = format!("has {square} as its en passant square and a check that excludes it");
-                let label = format!("the pawn that passed {square} gave no check from {}", rules::listed(&checkers, 8));
-                let fault = Fault::new(fields.ranges[3].clone(), message, label);
-                fault.hint("write `-` unless the last move was a pawn's double step")
-            }
-            None => {
-                let label = format!("no last move gives check from {}", rules::listed(&checkers, 8));
-                Fault::new(fields.ranges[0].clone(), "has a check that no game leads to", label)
-            }
+        let fault = if let Some(square) = fields.setup.ep_square.filter(|_| !stays) {
+            let message = format!("has {square} as its en passant square and a check that excludes it");
+            let label = format!("the pawn that passed {square} gave no check from {}", rules::listed(&checkers, 8));
+            let fault = Fault::new(fields.ranges[3].clone(), message, label);
+            fault.hint("write `-` unless the last move was a pawn's double step")
+        } else {
+            let label = format!("no last move gives check from {}", rules::listed(&checkers, 8));
+            Fault::new(fields.ranges[0].clone(), "has a check that no game leads to", label)
         };
         faults.push(fault.harmless());
     }

@@ -465,6 +465,28 @@ fn json_has_diagnostics_claims_and_the_film() {
 }
 
 #[test]
+fn a_task_that_is_not_true_stops_the_film_and_a_line_against_it_is_doubted() {
+    let (folder, film) = small_film();
+    let told = |from: &str, to: &str, more: &[&str]| {
+        fs::write(&film, SMALL.replace(from, to)).unwrap();
+        let output = run(&[&["check", film.to_str().unwrap(), "--format", "short"], more].concat());
+        (code(&output), text(&output.stdout).replace(film.to_str().unwrap(), ""))
+    };
+    let as_solution = ("line = \"try\"", "line = \"solution\"");
+    assert_eq!(told("", "", &["--strict"]).0, 0);
+    let (code, shown) = told(as_solution.0, as_solution.1, &[]);
+    let doubt = "warning[line-contradicts]: after `1.c8=Q` White no longer wins, as the task asks";
+    assert!(code == 0 && shown.contains(doubt), "{shown}");
+    assert_eq!(told(as_solution.0, as_solution.1, &["--strict"]).0, 1);
+    let (code, shown) = told("White to play and win", "Black to play and draw", &[]);
+    assert_eq!(code, 1);
+    assert!(shown.contains("error[claim-refuted]: the task `Black to play and draw` is not true"), "{shown}");
+    let out = folder.path().join("out.mp4");
+    assert_eq!(run(&["clip", film.to_str().unwrap(), "-o", out.to_str().unwrap()]).status.code(), Some(1));
+    assert!(!out.exists());
+}
+
+#[test]
 fn a_timeline_comes_from_standard_input_too() {
     let mut child = plyreel(&["check", "-"]).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().unwrap();
     child.stdin.take().unwrap().write_all(SMALL.as_bytes()).unwrap();

@@ -91,6 +91,7 @@ pub fn load(path: &Path, overrides: &FilmSettings, draft: bool, proving: &Provin
     let budget = proving.budget(Budget::default(), &timeline.film, &folder, &mut diagnostics)?;
     let findings = proving.judge(&game, budget);
     diagnostics.extend(proof::diagnostics(&findings));
+    diagnostics.extend(proving.tasks(&game, budget));
     let recording = open_narration(&timeline, &folder, &mut diagnostics);
     let (mut film, of_film) = Film::new(&timeline, &game, recording.as_ref().map(Recording::length));
     diagnostics.extend(of_film);

@@ -80,6 +80,15 @@ impl Proving {
         }
     }
 
+    /// Tasks that are not true, and lines that contradict theirs.
+    pub fn tasks(&self, game: &Game, budget: Budget) -> Vec<Diagnostic> {
+        self.keep_tables();
+        match self.folder() {
+            Some(folder) => proof::tasks(game, budget, &Verdicts::open(&folder)),
+            None => proof::tasks(game, budget, &proof::NoMemory),
+        }
+    }
+
     /// Lets the tables be kept, or not, as [`Proving::judge`] does by itself.
     pub fn keep_tables(&self) {
         static TABLES_KEPT: OnceLock<Arc<Tables>> = OnceLock::new();

@@ -48,6 +48,8 @@ codes! {
     IllegalGhost = "illegal-ghost",
     /// A move that the laws do not allow.
     IllegalMove = "illegal-move",
+    /// A move of the solution that gives away what the task asks, or a try that reaches it.
+    LineContradicts = "line-contradicts",
     /// A text that does not fit its place.
     LongText = "long-text",
     /// Two colours too much alike to tell what is drawn in them.

@@ -29,25 +29,14 @@ impl Memory for NoMemory {
     fn keep(&self, _: u128, _: Verdict, _: &str) {}
 }
 
-/// A number for a claim and all that its verdict and its witness depend on: the position (with its move number, which
-/// the witness counts from), for a claim that needs a move the position before and the move, the claim, the budget, the
-/// user's tables and the program's own sources.
-fn question(nodes: &[Node], last: NodeId, claim: &Claim, budget: Budget) -> u128 {
+/// A number for a question and all that its verdict and its witness depend on: what comes first is what is asked, behind
+/// it stand the budget, the user's tables and the program's own sources.
+fn question(asked: &[&str], budget: Budget) -> u128 {
     let Budget { positions, bytes, men, fives, syzygy } = budget;
-    let (before, san) = match &nodes[last.0].came {
-        Some((before, ply)) if claim.needs_a_move() => (nodes[before.0].fen.as_str(), ply.san.as_str()),
-        _ => ("", ""),
-    };
     let published = syzygy.map_or(0, super::Syzygy::identity);
+    let within = format!("{positions} {bytes} {men} {fives:?} {published:x}");
     let mut hash = Fnv::default();
-    for part in [
-        VERSION,
-        &nodes[last.0].fen,
-        before,
-        san,
-        &claim.to_string(),
-        &format!("{positions} {bytes} {men} {fives:?} {published:x}"),
-    ] {
+    for part in asked.iter().chain(&[VERSION, &within]) {
         hash.bytes(&(part.len() as u64).to_le_bytes());
         hash.bytes(part.as_bytes());
     }
@@ -64,7 +53,24 @@ pub(super) fn remembered(
     if is_told_at_once(claim) {
         return decide();
     }
-    let question = question(nodes, last, claim, budget);
+    // The position has its move number, which the witness counts from; some claims need the move before too.
+    let (before, san) = match &nodes[last.0].came {
+        Some((before, ply)) if claim.needs_a_move() => (nodes[before.0].fen.as_str(), ply.san.as_str()),
+        _ => ("", ""),
+    };
+    recalled(memory, question(&[&nodes[last.0].fen, before, san, &claim.to_string()], budget), decide)
+}
+
+/// The same for what is no claim, asked of a position in words of its own.
+pub(super) fn remembered_as(
+    memory: &dyn Memory,
+    (fen, asked, budget): (&str, &str, Budget),
+    decide: impl FnOnce() -> Ruling,
+) -> Ruling {
+    recalled(memory, question(&[fen, asked], budget), decide)
+}
+
+fn recalled(memory: &dyn Memory, question: u128, decide: impl FnOnce() -> Ruling) -> Ruling {
     if let Some((verdict, witness)) = memory.recall(question) {
         return Ruling { verdict, witness };
     }

@@ -29,6 +29,7 @@ mod slices;
 mod stipulation;
 mod syzygy;
 mod tables;
+mod tasks;
 
 pub use budget::{Budget, Fives};
 pub use ending::Ending;
@@ -39,6 +40,7 @@ pub use report::{Report, Row, Section, human, markdown, page, report, short};
 pub use stipulation::Stipulation;
 pub use syzygy::{Syzygy, SyzygyFault};
 pub use tables::{TableStore, VERSION as TABLES_VERSION, Worth, keep_in as keep_tables_in};
+pub use tasks::tasks;
 
 use crate::diag::{Code, Diagnostic};
 use crate::game::{Body, Claim, Game, Node, NodeId, rules};

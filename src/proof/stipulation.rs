@@ -73,11 +73,18 @@ impl Stipulation {
         }
     }
 
-    /// Which side the words send first: `White to play and win`, `Black to move, White wins`, `Black mates in 3`.
+    /// Which side the words send first: `White to play and win`, `Black to move, White wins`, `Black mates in 3`. Of both
+    /// (`Black moves away. White to play and win`) neither.
     pub(super) fn begins(task: &str) -> Option<Color> {
         let words = words(task);
-        let begins = |pair: &[String]| matches!(pair[1].as_str(), "to" | "mates" | "plays" | "moves" | "begins");
-        words.windows(2).filter(|pair| begins(pair)).find_map(|pair| side(&pair[0]))
+        let mut sides = words.windows(2).filter_map(sent);
+        let first = sides.next()?;
+        sides.all(|side| side == first).then_some(first)
+    }
+
+    /// Which side the very first words send: `Black to move`, but not `What does Black to move do?`.
+    pub(super) fn begins_at_once(task: &str) -> Option<Color> {
+        Stipulation::begins(task).filter(|_| words(task).windows(2).next().and_then(sent).is_some())
     }
 
     /// Whose win or draw a study asks for: that of the side named last, or of White where a sign alone is given, as
@@ -126,6 +133,12 @@ impl Stipulation {
 fn words(task: &str) -> Vec<String> {
     let task = tongues::in_english(task);
     task.split(|sign: char| !sign.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_owned).collect()
+}
+
+/// The side that two words send: `white to`, `black mates`.
+fn sent(pair: &[String]) -> Option<Color> {
+    let begins = matches!(pair[1].as_str(), "to" | "mates" | "plays" | "moves" | "begins");
+    side(&pair[0]).filter(|_| begins)
 }
 
 fn side(word: &str) -> Option<Color> {

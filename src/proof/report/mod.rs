@@ -176,6 +176,20 @@ pub fn report(name: Option<&str>, board: &Board, findings: &[&Finding], budget: 
     }
 }
 
+/// Whether a helpmate, a selfmate or a reflexmate can be done as it is asked for, and what says so; open for everything
+/// else.
+pub(super) fn fulfilled(board: &Board, budget: Budget) -> (Verdict, String) {
+    let start = rules::position_at(&board.nodes[0]);
+    let task = board.task.as_ref().map_or("", |task| task.text.as_str());
+    let tested = match Stipulation::read(task) {
+        Some(Stipulation::HelpMate(plies)) => {
+            helped::test(&start, plies, Stipulation::intended_solutions(task), None, budget)
+        }
+        stipulation => selfmate::test(&start, stipulation, None, budget),
+    };
+    (tested.verdict.unwrap_or(Verdict::Open), tested.witness)
+}
+
 /// `Kc8 Ra1 b6`: king, queens, rooks, bishops, knights, pawns, each from the a-file on.
 fn named_men(position: &Chess, color: Color) -> String {
     let mut names = Vec::new();

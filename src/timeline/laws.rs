@@ -70,7 +70,10 @@ fn squares() -> impl Strategy<Value = [String; 2]> {
 }
 
 fn mark() -> impl Strategy<Value = Mark> {
-    let force = squares().prop_map(|squares| Mark { role: MarkRole::Force, squares: squares.to_vec() });
+    // On one file: a line of force is straight.
+    let ends = (select(&["a", "d", "h"][..]), 1u8..5, 5u8..9);
+    let ends = ends.prop_map(|(file, from, to)| [format!("{file}{from}"), format!("{file}{to}")]);
+    let force = ends.prop_map(|squares| Mark { role: MarkRole::Force, squares: squares.to_vec() });
     let others = (word::<MarkRole>(), vec(square(), 1..4))
         .prop_filter("has its own form", |(role, _)| *role != MarkRole::Force)
         .prop_map(|(role, squares)| Mark { role, squares });

@@ -90,7 +90,20 @@ fn mark(reader: &mut Reader<'_>, phrase: &Quoted<'_>) -> Option<Spanned<Mark>> {
         reader.report(same_square(phrase.span, "a line of force"));
         return None;
     }
+    if role == MarkRole::Force && !straight(&squares[0], &squares[1]) {
+        let message = format!("no line of force leads from {} to {}", squares[0], squares[1]);
+        let found = Diagnostic::error(Code::BadValue, phrase.span, message);
+        reader.report(found.label("not on one rank, file or diagonal").hint("show a knight's leap with an arrow"));
+        return None;
+    }
     Some(Spanned::new(Mark { role, squares }, phrase.span))
+}
+
+/// Whether a queen could go from one square to the other on an empty board.
+fn straight(from: &str, to: &str) -> bool {
+    let [Some(from), Some(to)] = [from, to].map(Square::parse) else { return true };
+    let (files, ranks) = (from.file().abs_diff(to.file()), from.rank().abs_diff(to.rank()));
+    files == 0 || ranks == 0 || files == ranks
 }
 
 /// The arrows behind a key.

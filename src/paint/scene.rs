@@ -178,7 +178,8 @@ impl SetMoves {
         match (self, later) {
             (SetMoves::Rows(now), SetMoves::Rows(later)) => SetMoves::Rows(now.unlit(later)),
             (SetMoves::Rows(now), _) => SetMoves::Rows(now.clone()),
-            (SetMoves::Strip(strip), _) => SetMoves::Strip(strip.unlit()),
+            (SetMoves::Strip(now), SetMoves::Strip(later)) => SetMoves::Strip(now.unlit(later)),
+            (SetMoves::Strip(now), _) => SetMoves::Strip(now.unlit(&SetStrip::default())),
             (SetMoves::Chip(_), _) => SetMoves::Chip(SetStrip::default()),
         }
     }

@@ -117,10 +117,16 @@ pub(super) fn set_chip(
 }
 
 impl SetStrip {
-    /// The same with its move put out.
+    /// The same with its move put out, and without the words that a later row does not have in the same place, so that
+    /// they go before others come.
     #[must_use]
-    pub fn unlit(&self) -> SetStrip {
+    pub fn unlit(&self, later: &SetStrip) -> SetStrip {
+        let is_level = self.em == later.em && self.baseline == later.baseline;
         let mut unlit = self.clone();
+        unlit.label = unlit.label.filter(|label| is_level && later.label.as_ref() == Some(label));
+        unlit.words.retain(|(text, _, x)| {
+            is_level && later.words.iter().any(|(other, _, at)| other == text && (at - x).abs() < 0.5)
+        });
         for (_, tone, _) in unlit.words.iter_mut().filter(|(_, tone, _)| *tone == Tone::Lit) {
             *tone = Tone::Plain;
         }
@@ -157,5 +163,22 @@ fn line_to_here(list: &MoveList) -> (Option<&str>, Vec<ListMove>, Option<&str>) 
             }
             None => (None, Vec::new(), None),
         },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn strip(words: &[(&str, f32)]) -> SetStrip {
+        let words = words.iter().map(|(text, x)| ((*text).to_owned(), Tone::Plain, *x)).collect();
+        SetStrip { words, em: 40.0, baseline: 100.0, ..SetStrip::default() }
+    }
+
+    #[test]
+    fn words_that_others_will_cover_go_first_and_the_rest_stays() {
+        let (before, later) = (strip(&[("1.f7", 0.0), ("Re6+", 90.0)]), strip(&[("1.f7", 0.0), ("Kf8", 90.0)]));
+        assert_eq!(before.unlit(&later), strip(&[("1.f7", 0.0)]));
+        assert_eq!(before.unlit(&SetStrip::default()), strip(&[]));
     }
 }

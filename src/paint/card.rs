@@ -99,7 +99,7 @@ pub(super) fn card_words(card: &CardPicture, plan: &Plan, typesetter: &mut Types
 pub(super) fn paint_hero(frame: &mut Pixmap, role: Role, kit: &mut Kit) {
     let CardFrame { grid, is_wide, height, .. } = kit.plan.cards;
     let (left, top, size) = match (is_wide, height < 1400.0) {
-        (true, _) => (1010.0, -30.0, 1160.0),
+        (true, _) => (1120.0, -30.0, 1160.0),
         (false, true) => (450.0, height - 610.0, 700.0),
         (false, false) => (210.0, height - 890.0, 1000.0),
     };

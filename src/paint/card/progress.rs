@@ -12,14 +12,14 @@ use crate::paint::words::SideTile;
 use crate::units::{Piece, Role, Side};
 use tiny_skia::Pixmap;
 
-/// Where the rank of squares lies. Below the tile of a task, if there is one.
+/// Where the rank of squares lies; one chapter alone has none. Below the tile of a task, if there is one.
 pub(super) fn progress_place(
     progress: Option<(usize, usize)>,
     design: Design,
     tile: Option<SideTile>,
     frame: &CardFrame,
 ) -> Option<Bounds> {
-    let (_, count) = progress.filter(|(_, count)| *count > 0)?;
+    let (_, count) = progress.filter(|(_, count)| *count > 1)?;
     let CardFrame { grid, is_wide, clear, .. } = *frame;
     let (across, row) = if is_wide { (1620.0, 742.0) } else { (design.width, clear.top + 0.66 * clear.height()) };
     let square = grid.long((across / count as f32).min(104.0)).floor().max(4.0);
@@ -36,7 +36,7 @@ pub(super) fn paint_progress(
     tile: Option<SideTile>,
     kit: &mut Kit,
 ) {
-    let Some((current, count)) = progress.filter(|(_, count)| *count > 0) else { return };
+    let Some((current, count)) = progress.filter(|(_, count)| *count > 1) else { return };
     let Some(Bounds { left: x, top: y, bottom, .. }) = progress_place(progress, design, tile, &kit.plan.cards) else {
         return;
     };

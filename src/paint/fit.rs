@@ -198,15 +198,50 @@ const PAUSE_EARNS: f32 = 0.22;
 const STOPS: [char; 6] = [':', ';', '.', '—', '!', '?'];
 const STOP_EARNS: f32 = 0.45;
 /// A break after one of these tears it from what follows and costs this part of the width.
-const CLINGING: [&str; 20] = [
+const CLINGING: [&str; 47] = [
     "a", "an", "the", "of", "by", "in", "to", "and", "or", "his", "its", "&", "on", "at", "for", "from", "with",
-    "into", "her", "no",
+    "into", "her", "no", // German
+    "am", "im", "zu", "zum", "zur", "der", "die", "das", "den", "dem", "des", "ein", "eine", "einen", "einem", "einer",
+    "und", "oder", "auf", "mit", "von", "vom", "bei", "für", "aus", "nach", "kein",
 ];
 const CLINGING_COSTS: f32 = 0.4;
 
+/// The words of a text between which a line may end. A dash stays with what stands before it, an initial with the name
+/// and an ordinal with its noun: `O. Lamplighter`, `1. ehrende Erwähnung`.
+fn units(text: &str) -> Vec<&str> {
+    let mut units = Vec::new();
+    let mut start = 0;
+    for (at, _) in text.match_indices(' ') {
+        let before = text[start..at].rsplit(' ').next().unwrap_or_default();
+        let after = text[at + 1..].split(' ').next().unwrap_or_default();
+        if !matches!(after, "–" | "—" | "-") && !leans_forward(before) {
+            units.push(&text[start..at]);
+            start = at + 1;
+        }
+    }
+    units.push(&text[start..]);
+    units
+}
+
+/// Whether a word is an initial or an ordinal: `O.`, `J.-P.`, `12.`.
+fn leans_forward(word: &str) -> bool {
+    let Some(body) = word.strip_suffix('.') else { return false };
+    let is_initial = |part: &str| {
+        let mut letters = part.chars();
+        letters.next().is_some_and(char::is_uppercase) && letters.next().is_none()
+    };
+    let is_number = (1..=2).contains(&body.len()) && body.bytes().all(|digit| digit.is_ascii_digit());
+    is_number || body.split(['.', '-']).filter(|part| !part.is_empty()).all(is_initial) && !body.is_empty()
+}
+
 /// The best balanced two lines, if any two fit.
 fn in_two(typesetter: &mut Typesetter, text: &str, style: Style, width: f32) -> Option<Vec<String>> {
-    let words: Vec<&str> = text.split(' ').collect();
+    // What belongs together stays so only where there is room.
+    two_of(typesetter, &units(text), style, width)
+        .or_else(|| two_of(typesetter, &text.split(' ').collect::<Vec<_>>(), style, width))
+}
+
+fn two_of(typesetter: &mut Typesetter, words: &[&str], style: Style, width: f32) -> Option<Vec<String>> {
     let mut best: Option<(f32, [String; 2])> = None;
     for at in 1..words.len() {
         let lines = [words[..at].join(" "), words[at..].join(" ")];
@@ -220,7 +255,8 @@ fn in_two(typesetter: &mut Typesetter, text: &str, style: Style, width: f32) -> 
         } else if lines[0].ends_with(',') {
             cost -= width * PAUSE_EARNS;
         }
-        if CLINGING.contains(&words[at - 1].to_lowercase().as_str()) {
+        let last = words[at - 1].rsplit(' ').next().unwrap_or_default();
+        if CLINGING.contains(&last.to_lowercase().as_str()) {
             cost += width * CLINGING_COSTS;
         }
         if best.as_ref().is_none_or(|(least, _)| cost < *least) {
@@ -247,11 +283,22 @@ fn in_lines(typesetter: &mut Typesetter, text: &str, style: Style, width: f32, m
 /// Each line as full as it gets; `None` if a word alone is too wide.
 pub(super) fn filled(typesetter: &mut Typesetter, text: &str, style: Style, width: f32) -> Option<Vec<String>> {
     let mut lines: Vec<String> = Vec::new();
-    for word in text.split(' ') {
+    for word in units(text) {
         let longer = lines.last().map(|line| format!("{line} {word}"));
         match longer.filter(|longer| typesetter.width(longer, style) <= width) {
             Some(longer) => *lines.last_mut()? = longer,
             None if typesetter.width(word, style) <= width => lines.push(word.into()),
+            // What belongs together stays so only where there is room.
+            None if word.contains(' ') => {
+                for word in word.split(' ') {
+                    let longer = lines.last().map(|line| format!("{line} {word}"));
+                    match longer.filter(|longer| typesetter.width(longer, style) <= width) {
+                        Some(longer) => *lines.last_mut()? = longer,
+                        None if typesetter.width(word, style) <= width => lines.push(word.into()),
+                        None => return None,
+                    }
+                }
+            }
             None => return None,
         }
     }
@@ -297,6 +344,31 @@ mod tests {
     fn what_follows_a_colon_stays_together() {
         let fitted = fitted("Next week: a king on two roads", TITLE, Rule::Display).unwrap();
         assert_eq!(fitted.lines, ["Next week:", "a king on two roads"]);
+    }
+
+    #[test]
+    fn what_belongs_together_is_not_parted() {
+        let text = "Bis bald – mit O. Lamplighter und J.-P. Beacon, 1. ehrende Erwähnung, 1931. Ende.";
+        let expected = [
+            "Bis",
+            "bald –",
+            "mit",
+            "O. Lamplighter",
+            "und",
+            "J.-P. Beacon,",
+            "1. ehrende",
+            "Erwähnung,",
+            "1931.",
+            "Ende.",
+        ];
+        assert_eq!(units(text), expected);
+        assert_eq!(units("…"), ["…"]);
+        // Where there is no room for both, they are parted all the same.
+        let style = Style::prose(Font::Semibold, 46.0);
+        let mut typesetter = Typesetter::default();
+        let width = typesetter.width("Lamplighter-Longname", style) + 1.0;
+        let lines = filled(&mut typesetter, "by O. Lamplighter-Longname", style, width).unwrap();
+        assert_eq!(lines, ["by O.", "Lamplighter-Longname"]);
     }
 
     #[test]

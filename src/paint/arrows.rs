@@ -111,7 +111,7 @@ fn stretched(length: f32, tail: f32, tip: f32) -> (f32, f32) {
 
 /// The piece an arrow has to keep clear of. A ghost counts; a piece just gone or going still does, so that an arrow
 /// keeps its shape while it fades.
-fn occupant(picture: &BoardPicture, square: Square) -> Option<Role> {
+pub(super) fn occupant(picture: &BoardPicture, square: Square) -> Option<Role> {
     let standing = picture.standing.iter().find(|s| s.square == square).map(|s| s.piece.role);
     let ghost = || picture.ghosts.iter().find(|g| g.square == square).map(|g| g.piece.role);
     let sliced = || picture.sliced.iter().find(|s| s.square == square).map(|s| s.piece.role);

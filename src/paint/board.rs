@@ -239,7 +239,7 @@ fn paint_drawn(
             Drawn::Footprint(square) => paint_footprint(pixmap, view, theme, *square),
             Drawn::Plinth(square) => paint_plinth(pixmap, view, theme, *square),
             Drawn::King(moment) => paint_king(pixmap, view, theme, moment),
-            Drawn::Force(force) => paint_force(pixmap, view, theme, force),
+            Drawn::Force(force, men) => paint_force(pixmap, view, theme, force, *men),
             _ => {}
         }
     }

@@ -7,8 +7,7 @@ use super::theme::Rgba;
 use crate::units::PixelRect;
 use std::ops::Range;
 use tiny_skia::{
-    BlendMode, FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, PremultipliedColorU8, Stroke, StrokeDash,
-    Transform,
+    BlendMode, FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, PremultipliedColorU8, Stroke, Transform,
 };
 
 /// The casing round every mark but the hatch, as a fraction of a square.
@@ -220,17 +219,11 @@ impl Cased {
         stroke(pixmap, path, self.colour, &round(width), view);
     }
 
-    /// Blunt dashes of `on`, apart by `off`.
-    pub fn dashes(self, pixmap: &mut Pixmap, path: &Path, width: f32, (on, off): (f32, f32), view: Transform) {
-        let dashed = |width, on, off, phase| Stroke {
-            width,
-            line_cap: LineCap::Butt,
-            dash: StrokeDash::new(vec![on, off], phase),
-            ..Stroke::default()
-        };
-        let casing = dashed(width + 2.0 * CASING, on + 2.0 * CASING, off - 2.0 * CASING, CASING);
-        stroke(pixmap, path, self.casing, &casing, view);
-        stroke(pixmap, path, self.colour, &dashed(width, on, off, 0.0), view);
+    /// Blunt dashes along a path, in a casing along another that is longer at both ends of each dash by [`CASING`].
+    pub fn blunt(self, pixmap: &mut Pixmap, (path, casing): (&Path, &Path), width: f32, view: Transform) {
+        let blunt = |width| Stroke { width, line_cap: LineCap::Butt, ..Stroke::default() };
+        stroke(pixmap, casing, self.casing, &blunt(width + 2.0 * CASING), view);
+        stroke(pixmap, path, self.colour, &blunt(width), view);
     }
 
     /// A solid shape.

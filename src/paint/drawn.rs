@@ -2,7 +2,7 @@
 //!
 //! Painting walks the list; [`damage`] compares two of them.
 
-use super::arrows::{Quill, quills};
+use super::arrows::{Quill, occupant, quills};
 use super::board::{BoardGeometry, EDGE, corner};
 use super::brush::Bounds;
 use super::silhouette::PieceSet;
@@ -20,7 +20,8 @@ pub(super) enum Drawn {
     Plinth(Square),
     Mark(MarkPicture),
     King(KingMoment),
-    Force(ForcePicture),
+    /// A line of force, and whether a man stands where it begins and where it ends.
+    Force(ForcePicture, [bool; 2]),
     /// Shaft with the other shafts, head above all else.
     Quill(Box<Quill>),
     /// A piece at rest and how far it bows.
@@ -44,7 +45,12 @@ impl Drawn {
         all.extend(picture.plinth.map(Drawn::Plinth));
         all.extend(of_role(|role| !matches!(role, MarkRole::Trap | MarkRole::Threat), Drawn::Mark));
         all.extend(picture.king.map(Drawn::King));
-        all.extend(picture.forces.iter().copied().map(Drawn::Force));
+        all.extend(
+            picture
+                .forces
+                .iter()
+                .map(|force| Drawn::Force(*force, [force.from, force.to].map(|end| occupant(picture, end).is_some()))),
+        );
         all.extend(quills(picture, set).into_iter().map(|quill| Drawn::Quill(Box::new(quill))));
         all.extend(picture.standing.iter().map(|standing| Drawn::Standing(*standing, bow_of(picture, *standing))));
         all.extend(picture.sliced.iter().copied().map(Drawn::Sliced));
@@ -69,7 +75,7 @@ impl Drawn {
                 | KingMoment::Mate { square, .. }
                 | KingMoment::Stalemate { square, .. },
             ) => on(*square, 0.02),
-            Drawn::Force(force) => on(force.from, 0.0).joined(on(force.to, 0.0)),
+            Drawn::Force(force, _) => on(force.from, 0.0).joined(on(force.to, 0.0)),
             Drawn::Quill(quill) => quill.bounds(),
             Drawn::Standing(standing, _) => on(standing.square, PIECE_MARGIN),
             Drawn::Ghost(ghost) => on(ghost.square, PIECE_MARGIN),

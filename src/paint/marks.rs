@@ -1,7 +1,7 @@
 //! Marks on squares: shape first, colour second. Each role is known by its shape alone.
 
 use super::board::{corner, masked};
-use super::brush::{Bounds, Cased, faded, fill, rounded};
+use super::brush::{Bounds, CASING, Cased, faded, fill, rounded};
 use super::judge::has_rim;
 use super::theme::{Rgba, SquareFill, Theme};
 use crate::film::{ForcePicture, MarkPicture};
@@ -171,35 +171,48 @@ pub(super) fn paint_plinth(pixmap: &mut Pixmap, view: Transform, theme: &Theme, 
 }
 
 /// A line of force: dashes fitted to the length, drawn in from where it begins.
-pub(super) fn paint_force(pixmap: &mut Pixmap, view: Transform, theme: &Theme, force: &ForcePicture) {
+pub(super) fn paint_force(pixmap: &mut Pixmap, view: Transform, theme: &Theme, force: &ForcePicture, men: [bool; 2]) {
     let centre = |square| {
         let (x, y) = corner(square);
         super::outline::Point::new(x + 0.5, y + 0.5)
     };
     let (from, to) = (centre(force.from), centre(force.to));
     let direction = from.direction(to);
-    let length = from.distance(to) - 2.0 * FORCE_INSET;
+    let [before, behind] = men.map(|man| if man { FORCE_INSET } else { FORCE_REACH });
+    let length = from.distance(to) - before - behind;
     if length <= 0.0 {
         return;
     }
     // The dashes are stretched so that one ends exactly where the line does.
     let (pitch, off) = (0.28, 0.12);
     let count = ((length + off) / pitch).round().max(1.0);
-    let on = (length + off) / count - off;
-    let (start, end) =
-        (from.along(direction, FORCE_INSET), from.along(direction, FORCE_INSET + length * force.enter.min(1.0)));
-    let mut path = PathBuilder::new();
-    path.move_to(start.x, start.y);
-    path.line_to(end.x, end.y);
-    let Some(path) = path.finish() else { return };
-    let bounds = Bounds::of(&path).grown(0.1);
+    let pitch = (length + off) / count;
+    let shown = length * force.enter.min(1.0);
+    let dashes: Vec<(f32, f32)> = (0..count as u32)
+        .map(|n| (n as f32 * pitch, (n as f32 * pitch + pitch - off).min(shown)))
+        .filter(|(start, end)| start < end)
+        .collect();
+    let line = |longer: f32| {
+        let mut path = PathBuilder::new();
+        for (start, end) in &dashes {
+            let (start, end) =
+                (from.along(direction, before + start - longer), from.along(direction, before + end + longer));
+            path.move_to(start.x, start.y);
+            path.line_to(end.x, end.y);
+        }
+        path.finish()
+    };
+    let (Some(path), Some(casing)) = (line(0.0), line(CASING)) else { return };
+    let bounds = Bounds::of(&casing).grown(0.1);
     faded(pixmap, view, bounds, force.opacity * force.enter.min(1.0), |pixmap, view| {
-        cased(theme.force, theme).dashes(pixmap, &path, 0.055, (on, off), view);
+        cased(theme.force, theme).blunt(pixmap, (&path, &casing), 0.055, view);
     });
 }
 
-/// A line of force begins and ends this far from the middles of its squares.
+/// From the middle of a man's square to where a line of force begins, in squares: clear of him.
 const FORCE_INSET: f32 = 0.44;
+/// The same where nobody stands: as far into the square as an arrow's tip.
+const FORCE_REACH: f32 = 0.16;
 
 fn draw_line(pixmap: &mut Pixmap, path: PathBuilder, width: f32, colours: Cased, view: Transform) {
     if let Some(path) = path.finish() {

@@ -21,6 +21,11 @@ const PLACES: usize = 4096;
 /// and the picture it belongs to is coded.
 const AGE: u32 = 3;
 
+/// One of so many blocks is looked at. A page that was given back is new to the process when the block is used again: of
+/// all time that takes 7 % if every block is looked at and half of that if every second is; two streams at 1080p hold 300
+/// and 347 MB, and 386 if none is.
+const ONE_OF: u32 = 2;
+
 thread_local! {
     /// For whom this thread works.
     static WORKS_FOR: Cell<u32> = const { Cell::new(NOBODY) };
@@ -71,6 +76,13 @@ impl Owner {
 
 /// A large block was asked for.
 pub(super) fn asked(at: NonNull<u8>, layout: Layout) {
+    static ASKED: AtomicU32 = AtomicU32::new(0);
+    if WORKS_FOR.get() != NOBODY && ASKED.fetch_add(1, Ordering::Relaxed).is_multiple_of(ONE_OF) {
+        enter(at, layout);
+    }
+}
+
+fn enter(at: NonNull<u8>, layout: Layout) {
     let owner = WORKS_FOR.get();
     if owner != NOBODY {
         known().enter(Block { at, size: layout.size(), owner, age: 0 });
@@ -204,7 +216,7 @@ mod tests {
             block.write_bytes(0, layout.size());
             block.add(20 * page_size()).write(7);
             block.add(layout.size() - 1).write(9);
-            owner.work(|| asked(block, layout));
+            owner.work(|| enter(block, layout));
             let resident = |block| resident_pages(block, layout.size());
             let before = resident(block);
             assert!(before >= 63, "{before} pages were written");

@@ -109,7 +109,7 @@ pub(crate) fn read(phrase: &str) -> Result<Claim, NoClaim> {
                 message: format!("`{}` is no move that could be a threat", words[1]),
                 label: match other {
                     Err(misread) => misread.label,
-                    Ok(Read::EnPassant(_)) => "`e.p.` without its move".into(),
+                    Ok(Read::EnPassant { .. }) => "`e.p.` without its move".into(),
                     Ok(_) => "a move number without its move".into(),
                 },
                 hint: "write the move that is threatened, `threat Ra8#`, or `threat mate in 2`".into(),

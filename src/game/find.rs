@@ -1,6 +1,6 @@
 //! A written move and a position: the legal move it means, or why there is none.
 
-use super::word::{self, Check, Misread, Read, Wanted, Word};
+use super::word::{self, Check, CheckSign, Misread, Read, Wanted, Word};
 use super::{inside, reason, rules};
 use crate::diag::{Code, Diagnostic};
 use crate::source::Span;
@@ -21,10 +21,10 @@ pub(crate) struct Found {
 pub(crate) enum Outcome {
     /// A legal move, and a false check sign if there is one: the move is known all the same.
     Move(Found, Option<Refusal>),
-    /// Nothing to play: a move number, or a rightful `e.p.`.
+    /// Nothing to play: a move number.
     Nothing,
-    /// The same, with the author's sign for the move before: `exd6 e.p.!`.
-    Sign(String),
+    /// A rightful `e.p.` behind the capture: the author's sign for that, or empty, and a false check sign if there is one.
+    EnPassant(String, Option<Refusal>),
     /// No move.
     Refused(Refusal),
 }
@@ -61,14 +61,10 @@ pub(crate) fn find(position: &Chess, text: &str, last: Option<Move>) -> Outcome 
     match word::read(text) {
         Err(misread) => Outcome::Refused(syntax(text, misread)),
         Ok(Read::Number) => Outcome::Nothing,
-        Ok(Read::EnPassant(sign)) if last.is_some_and(Move::is_en_passant) => {
-            if sign.is_empty() {
-                Outcome::Nothing
-            } else {
-                Outcome::Sign(sign)
-            }
+        Ok(Read::EnPassant { check, suffix }) if last.is_some_and(Move::is_en_passant) => {
+            Outcome::EnPassant(suffix, false_sign(text, check, position))
         }
-        Ok(Read::EnPassant(_)) => {
+        Ok(Read::EnPassant { .. }) => {
             let message = format!("`{text}` follows no en passant capture");
             Outcome::Refused(Refusal::new(
                 Code::IllegalMove,
@@ -80,10 +76,19 @@ pub(crate) fn find(position: &Chess, text: &str, last: Option<Move>) -> Outcome 
         Ok(Read::Move(word)) => match choose(position, text, &word) {
             Err(refusal) => Outcome::Refused(refusal),
             Ok(chosen) => {
-                let sign = false_sign(position, text, &word, chosen);
-                Outcome::Move(Found { chosen, suffix: word.suffix }, sign)
+                let mut after = position.clone();
+                after.play_unchecked(chosen);
+                Outcome::Move(Found { chosen, suffix: word.suffix }, false_sign(text, word.check, &after))
             }
         },
+    }
+}
+
+/// The author's sign on an `e.p.` that stands alone, behind its capture.
+pub(crate) fn sign_of_en_passant(text: &str) -> Option<String> {
+    match word::read(text) {
+        Ok(Read::EnPassant { suffix, .. }) => Some(suffix),
+        _ => None,
     }
 }
 
@@ -156,10 +161,8 @@ fn ambiguous(position: &Chess, text: &str, several: &[Move]) -> Refusal {
 }
 
 /// The refusal of a `+` or `#` that the move does not earn. A missing one is no mistake: the film writes its own.
-fn false_sign(position: &Chess, text: &str, word: &Word, chosen: Move) -> Option<Refusal> {
-    let (sign, place) = word.check.clone()?;
-    let mut after = position.clone();
-    after.play_unchecked(chosen);
+fn false_sign(text: &str, check: CheckSign, after: &Chess) -> Option<Refusal> {
+    let (sign, place) = check?;
     let (check, mate) = (after.is_check(), after.is_checkmate());
     let opponent = rules::side(after.turn());
     let (message, label, hint) = match sign {
@@ -167,7 +170,7 @@ fn false_sign(position: &Chess, text: &str, word: &Word, chosen: Move) -> Option
         Check::Check if check => return None,
         Check::Mate if mate => return None,
         Check::Mate if check => {
-            let replies = rules::sans(&after, after.legal_moves());
+            let replies = rules::sans(after, after.legal_moves());
             let mut refusal =
                 Refusal::new(Code::WrongSuffix, place, format!("`{text}` is check, not mate"), "it is only check");
             refusal.hints.push(format!(

@@ -89,7 +89,7 @@ fn ghost(
                 to: rules::square(rules::target(chosen)),
             })
         }
-        Outcome::Nothing | Outcome::Sign(_) => {
+        Outcome::Nothing | Outcome::EnPassant(..) => {
             let error = Diagnostic::error(Code::SanSyntax, ghost.span, format!("`{san}` is no move"));
             diagnostics.push(error.label("no move stands here").hint("a ghost shows one move: `ghost = \"c8=Q\"`"));
             None

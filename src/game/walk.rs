@@ -125,10 +125,13 @@ impl Walker<'_> {
             };
             match find::find(self.tree.position(here), &word.value, last) {
                 Outcome::Nothing => {}
-                Outcome::Sign(sign) => {
-                    self.tree.sign(here, &sign);
-                    if let Some(step) = self.steps.last_mut() {
-                        step.sign = Some(sign);
+                Outcome::EnPassant(sign, wrong) => {
+                    self.diagnostics.extend(wrong.map(|wrong| wrong.at(word.span, &word.value)));
+                    if !sign.is_empty() {
+                        self.tree.sign(here, &sign);
+                        if let Some(step) = self.steps.last_mut() {
+                            step.sign = Some(sign);
+                        }
                     }
                 }
                 Outcome::Refused(refusal) => {
@@ -142,7 +145,10 @@ impl Walker<'_> {
                         self.tree.name_ply(child, &found.suffix, word.span);
                         child
                     } else {
-                        let line = self.line_of(here, &found.suffix, word, index);
+                        // The sign may stand on an `e.p.` behind the move.
+                        let behind = || cue.play.get(index + 1).and_then(|next| find::sign_of_en_passant(&next.value));
+                        let signs = behind().filter(|_| found.chosen.is_en_passant()).unwrap_or_default();
+                        let line = self.line_of(here, &(found.suffix.clone() + &signs), word, index);
                         self.tree.grow(here, found.chosen, &found.suffix, word.span, line)
                     };
                     if let Some(said) = &mut self.said {

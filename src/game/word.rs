@@ -22,7 +22,7 @@ pub(crate) struct Word {
 }
 
 /// A check sign, if there is one, and its bytes in the word.
-type CheckSign = Option<(Check, Range<usize>)>;
+pub(crate) type CheckSign = Option<(Check, Range<usize>)>;
 
 /// The check sign.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -79,8 +79,13 @@ pub(crate) enum Read {
     Move(Word),
     /// Only a move number, `3.` or `3...`.
     Number,
-    /// Only `e.p.`, which belongs to the move before, with the author's sign behind it: `e.p.!`.
-    EnPassant(String),
+    /// Only `e.p.`, which belongs to the move before, with what stands behind it: `e.p.+!`.
+    EnPassant {
+        /// The check sign.
+        check: CheckSign,
+        /// The author's sign, or empty.
+        suffix: String,
+    },
 }
 
 /// The signs an author puts behind a move.
@@ -96,7 +101,7 @@ pub(crate) fn read(word: &str) -> Result<Read, Misread> {
     body.start = number.min(body.end);
     let (check, suffix) = read_tail(word, tail)?;
     if is_en_passant(&word[body.clone()]) {
-        return Ok(Read::EnPassant(suffix));
+        return Ok(Read::EnPassant { check, suffix });
     }
     let mut text = &word[body.clone()];
     let en_passant = ["e.p.", "ep.", "e.p", "ep"].into_iter().find_map(|mark| text.strip_suffix(mark));

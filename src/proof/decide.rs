@@ -125,7 +125,7 @@ fn after_null_move(position: &Chess, rule: impl Fn(&Chess) -> Ruling) -> Ruling 
 /// A threat mates, or begins a forced mate, or wins; or it gets more for its side than that side has as it stands.
 fn threat(here: &Chess, passed: &Chess, san: &str, budget: Budget) -> Ruling {
     match find::find(passed, san, None) {
-        Found::Nothing | Found::Sign(_) => refuted(format!("`{san}` is no move")),
+        Found::Nothing | Found::EnPassant(..) => refuted(format!("`{san}` is no move")),
         Found::Refused(refusal) => refuted(refusal.label),
         Found::Move(_, Some(sign)) => refuted(sign.message.replace('`', "")),
         Found::Move(found, None) => {

@@ -2,7 +2,7 @@
 
 use super::lex::{Fault, Game, Kind};
 use crate::diag::{Code, Diagnostic, Severity};
-use crate::game::find::{self, Outcome};
+use crate::game::find::{self, Outcome, Refusal};
 use crate::game::tree::{START, Tree};
 use crate::game::{NodeId, fen, inside};
 use crate::source::{Source, Span};
@@ -142,17 +142,18 @@ impl Loader<'_> {
         }
         match find::find(self.tree.position(here), word, self.line.last) {
             Outcome::Nothing => {}
-            Outcome::Sign(sign) => self.sign(&sign),
+            Outcome::EnPassant(sign, wrong) => {
+                self.doubt(wrong, span, word);
+                if !sign.is_empty() {
+                    self.sign(&sign);
+                }
+            }
             Outcome::Refused(refusal) => {
                 self.found.push(refusal.at(span, word));
                 self.line.here = None;
             }
             Outcome::Move(played, sign) => {
-                if let Some(sign) = sign {
-                    let mut doubt = sign.at(span, word);
-                    doubt.severity = Severity::Warning;
-                    self.found.push(doubt);
-                }
+                self.doubt(sign, span, word);
                 let kind = if self.around.is_empty() { LineKind::Solution } else { LineKind::Try };
                 let node = self.tree.child(here, played.chosen).unwrap_or_else(|| {
                     let node = self.tree.grow(here, played.chosen, &played.suffix, self.named, kind);
@@ -162,5 +163,10 @@ impl Loader<'_> {
                 self.line = Line { here: Some(node), last: Some(played.chosen) };
             }
         }
+    }
+
+    /// A false check sign; the move is known all the same.
+    fn doubt(&mut self, wrong: Option<Refusal>, span: Span, word: &str) {
+        self.found.extend(wrong.map(|wrong| Diagnostic { severity: Severity::Warning, ..wrong.at(span, word) }));
     }
 }

@@ -49,12 +49,31 @@ fn numbers_and_a_lone_en_passant_mark_are_no_moves() {
     assert!(diagnostics.is_empty(), "{diagnostics:#?}");
     assert_eq!(sans(&board), ["d5", "exd6", "Kd7"]);
     assert_eq!(board.steps.len(), 3);
-    for (word, sign) in [("exd6 e.p.!", "!"), ("exd6 ep+?!", "?!"), ("exd6 e.p.", "")] {
+    for (word, sign) in [("exd6 e.p.!", "!"), ("exd6 ep?!", "?!"), ("exd6 e.p.", "")] {
         let (board, diagnostics) =
             self::board("4k3/8/8/3pP3/8/8/8/4K3 w - d6 0 1", vec![moves(0, &format!("{word} Kd7"))]);
         assert!(diagnostics.is_empty(), "{diagnostics:#?}");
         assert_eq!(board.sign_at(&board.steps[0]), sign, "{word}");
     }
+}
+
+#[test]
+fn what_stands_behind_a_lone_en_passant_mark_is_of_the_capture() {
+    let told = |fen: &str, words: &str| {
+        let (_, diagnostics) = board(fen, vec![moves(0, words)]);
+        diagnostics.into_iter().map(|found| found.message).collect::<Vec<_>>()
+    };
+    // From d6 the pawn attacks c7 and e7: the king on e7 is in check, the one on e8 is not.
+    let (quiet, check) = ("4k3/8/8/3pP3/8/8/8/4K3 w - d6 0 1", "8/4k3/8/3pP3/8/8/8/4K3 w - d6 0 1");
+    assert_eq!(told(quiet, "exd6 e.p.+"), ["`e.p.+` gives no check"]);
+    assert_eq!(told(check, "exd6 e.p.#"), ["`e.p.#` is check, not mate"]);
+    assert_eq!(told(check, "exd6 e.p.+!"), [""; 0]);
+    // A branch of the solution is a try by its sign, wherever that stands.
+    let branch = |words| {
+        let (_, diagnostics) = board(quiet, vec![moves(0, "Kd2"), back(Back::Start), moves(50, words)]);
+        diagnostics.len()
+    };
+    assert_eq!(["exd6?", "exd6 e.p.?", "exd6 e.p."].map(branch), [0, 0, 1]);
 }
 
 const START: &str = "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1";

@@ -70,7 +70,7 @@ proptest! {
                 let unexplained = ["may not go", "is not possible here"].iter().any(|words| refusal.label.contains(words));
                 prop_assert!(!refusal.label.is_empty() && !unexplained, "`{}` in {}: {}", word, rules::fen(&position), refusal.label);
             }
-            find::Outcome::Nothing | find::Outcome::Sign(_) => {}
+            find::Outcome::Nothing | find::Outcome::EnPassant(..) => {}
         }
     }
 

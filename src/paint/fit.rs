@@ -198,9 +198,12 @@ const PAUSE_EARNS: f32 = 0.22;
 const STOPS: [char; 6] = [':', ';', '.', '—', '!', '?'];
 const STOP_EARNS: f32 = 0.45;
 /// A break after one of these tears it from what follows and costs this part of the width.
-const CLINGING: [&str; 47] = [
+const CLINGING: [&[&str]; 2] = [CLINGING_ENGLISH, CLINGING_GERMAN];
+const CLINGING_ENGLISH: &[&str] = &[
     "a", "an", "the", "of", "by", "in", "to", "and", "or", "his", "its", "&", "on", "at", "for", "from", "with",
-    "into", "her", "no", // German
+    "into", "her", "no",
+];
+const CLINGING_GERMAN: &[&str] = &[
     "am", "im", "zu", "zum", "zur", "der", "die", "das", "den", "dem", "des", "ein", "eine", "einen", "einem", "einer",
     "und", "oder", "auf", "mit", "von", "vom", "bei", "für", "aus", "nach", "kein",
 ];
@@ -256,7 +259,7 @@ fn two_of(typesetter: &mut Typesetter, words: &[&str], style: Style, width: f32)
             cost -= width * PAUSE_EARNS;
         }
         let last = words[at - 1].rsplit(' ').next().unwrap_or_default();
-        if CLINGING.contains(&last.to_lowercase().as_str()) {
+        if CLINGING.iter().any(|words| words.contains(&last.to_lowercase().as_str())) {
             cost += width * CLINGING_COSTS;
         }
         if best.as_ref().is_none_or(|(least, _)| cost < *least) {
@@ -266,13 +269,19 @@ fn two_of(typesetter: &mut Typesetter, words: &[&str], style: Style, width: f32)
     best.map(|(_, lines)| lines.into())
 }
 
-/// At most so many lines, the width narrowed until one more would be needed, so that they come out alike.
+/// At most so many lines, the width narrowed until one more would be needed, so that they come out alike. What belongs
+/// together stays so only where there is room.
 fn in_lines(typesetter: &mut Typesetter, text: &str, style: Style, width: f32, most: usize) -> Option<Vec<String>> {
-    let mut lines = filled(typesetter, text, style, width).filter(|lines| lines.len() <= most)?;
+    alike(typesetter, &units(text), style, width, most)
+        .or_else(|| alike(typesetter, &text.split(' ').collect::<Vec<_>>(), style, width, most))
+}
+
+fn alike(typesetter: &mut Typesetter, words: &[&str], style: Style, width: f32, most: usize) -> Option<Vec<String>> {
+    let mut lines = filled_of(typesetter, words, style, width).filter(|lines| lines.len() <= most)?;
     let mut narrowed = width;
     while narrowed > width * 0.6 {
         narrowed -= width * 0.02;
-        match filled(typesetter, text, style, narrowed) {
+        match filled_of(typesetter, words, style, narrowed) {
             Some(tighter) if tighter.len() <= most => lines = tighter,
             _ => break,
         }
@@ -282,23 +291,17 @@ fn in_lines(typesetter: &mut Typesetter, text: &str, style: Style, width: f32, m
 
 /// Each line as full as it gets; `None` if a word alone is too wide.
 pub(super) fn filled(typesetter: &mut Typesetter, text: &str, style: Style, width: f32) -> Option<Vec<String>> {
+    filled_of(typesetter, &units(text), style, width)
+        .or_else(|| filled_of(typesetter, &text.split(' ').collect::<Vec<_>>(), style, width))
+}
+
+fn filled_of(typesetter: &mut Typesetter, words: &[&str], style: Style, width: f32) -> Option<Vec<String>> {
     let mut lines: Vec<String> = Vec::new();
-    for word in units(text) {
+    for word in words {
         let longer = lines.last().map(|line| format!("{line} {word}"));
         match longer.filter(|longer| typesetter.width(longer, style) <= width) {
             Some(longer) => *lines.last_mut()? = longer,
-            None if typesetter.width(word, style) <= width => lines.push(word.into()),
-            // What belongs together stays so only where there is room.
-            None if word.contains(' ') => {
-                for word in word.split(' ') {
-                    let longer = lines.last().map(|line| format!("{line} {word}"));
-                    match longer.filter(|longer| typesetter.width(longer, style) <= width) {
-                        Some(longer) => *lines.last_mut()? = longer,
-                        None if typesetter.width(word, style) <= width => lines.push(word.into()),
-                        None => return None,
-                    }
-                }
-            }
+            None if typesetter.width(word, style) <= width => lines.push((*word).into()),
             None => return None,
         }
     }
@@ -369,6 +372,11 @@ mod tests {
         let width = typesetter.width("Lamplighter-Longname", style) + 1.0;
         let lines = filled(&mut typesetter, "by O. Lamplighter-Longname", style, width).unwrap();
         assert_eq!(lines, ["by O.", "Lamplighter-Longname"]);
+        // Nor does it cost a line: these two have room for all, but not with the initial on the second.
+        let text = "A study by O. Lamplighter, 1. Preis";
+        let width = typesetter.width("Lamplighter, 1. Preis", style) + 1.0;
+        let lines = in_lines(&mut typesetter, text, style, width, 2).unwrap();
+        assert_eq!(lines, ["A study by O.", "Lamplighter, 1. Preis"]);
     }
 
     #[test]

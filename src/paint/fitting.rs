@@ -326,7 +326,7 @@ fn words_of_any_length_fit_their_places_and_never_touch() {
 }
 
 #[test]
-fn words_of_cards_keep_to_the_safe_frame_or_are_refused() {
+fn words_of_cards_leave_the_safe_frame_neither_above_nor_below_or_are_refused() {
     let count = option_env!("PLYREEL_TEXTS").and_then(|text| text.parse().ok()).unwrap_or(24);
     let mut dice = Dice(0x0CA2_D5A9_E0FF_1CE5);
     let kinds = [CardKind::Title, CardKind::Chapter, CardKind::Position, CardKind::End, CardKind::Credits];
@@ -371,6 +371,7 @@ fn words_of_cards_keep_to_the_safe_frame_or_are_refused() {
         }
     }
     println!("{set} cards set, {} beyond the safe frame", beyond.len());
+    assert!(2 * set > count * kinds.len() * FRAMES.len(), "only {set} cards can be set");
     assert!(
         beyond.is_empty(),
         "{} of {set}: {}",

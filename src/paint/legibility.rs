@@ -15,7 +15,7 @@ use super::rows::Setter;
 use super::text::Typesetter;
 use super::words::SetWords;
 use crate::diag::{Code, Diagnostic};
-use crate::film::{Body, Film, TextKind, TextUse};
+use crate::film::{Body, CardPicture, Film, TextKind, TextUse};
 use crate::source::Span;
 
 /// What screens and players may cover at each edge (EBU R 95, graphics safe area).
@@ -148,8 +148,10 @@ fn excess(text: &TextUse, part: &str, body: &Body, plan: &Plan, typesetter: &mut
         }
         (_, Body::Card(card)) => {
             let mut card = (**card).clone();
-            [&mut card.kicker, &mut card.line, &mut card.second].into_iter().flatten().for_each(put);
-            put(&mut card.title);
+            let CardPicture { kicker, title, line, second, rows, pause, .. } = &mut card;
+            [kicker, line, second, pause].into_iter().flatten().for_each(put);
+            rows.iter_mut().flat_map(|(label, value)| [label, value]).for_each(put);
+            put(title);
             card.task.iter_mut().for_each(|(task, _)| put(task));
             let words = card::card_words(&card, plan, typesetter);
             let beyond = beyond_safe(&words, plan, typesetter).any(|line| has(part, line));

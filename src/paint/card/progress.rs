@@ -36,10 +36,8 @@ pub(super) fn paint_progress(
     tile: Option<SideTile>,
     kit: &mut Kit,
 ) {
-    let Some((current, count)) = progress.filter(|(_, count)| *count > 1) else { return };
-    let Some(Bounds { left: x, top: y, bottom, .. }) = progress_place(progress, design, tile, &kit.plan.cards) else {
-        return;
-    };
+    let place = progress_place(progress, design, tile, &kit.plan.cards);
+    let (Some((current, count)), Some(Bounds { left: x, top: y, bottom, .. })) = (progress, place) else { return };
     let (square, theme) = (bottom - y, kit.theme);
     let gap = (square * 0.038).round().max(1.0);
     for chapter in 0..count {

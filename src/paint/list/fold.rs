@@ -5,7 +5,8 @@ use crate::film::MoveList;
 use crate::timeline::LineKind;
 use std::ops::Range;
 
-/// Which of so many blocks are shown where not all have room: a stretch that leaves some for a fold line of this height.
+/// Which of so many blocks are shown where not all may have room: a stretch that leaves some for a fold line of this
+/// height, if it does not begin with the first.
 /// Only blocks that may be in view are asked how tall they are.
 pub(super) fn window(
     count: usize,
@@ -14,11 +15,10 @@ pub(super) fn window(
     room: f32,
     fold: f32,
 ) -> Range<usize> {
-    let room = room - fold;
-    // The newest blocks that fit, at least one.
+    // The newest blocks that fit, at least one. With the first of all in view there is no fold line.
     let mut start = count;
     let mut used = 0.0;
-    while start > 0 && used + height(start - 1) <= room {
+    while start > 0 && used + height(start - 1) <= if start == 1 { room } else { room - fold } {
         start -= 1;
         used += height(start);
     }
@@ -28,7 +28,7 @@ pub(super) fn window(
     // The current move lies in the fold: it opens, two blocks before it. Where even those leave no room, fewer.
     for before in [2, 1, 0] {
         let start = current.saturating_sub(before);
-        let room = if start == 0 { room + fold } else { room };
+        let room = if start == 0 { room } else { room - fold };
         let mut end = start;
         let mut used = 0.0;
         while end < count && used + height(end) <= room {

@@ -238,3 +238,11 @@ proptest::proptest! {
         proptest::prop_assert_eq!(entries(&list), by_looking(&list));
     }
 }
+
+#[test]
+fn where_everything_has_room_nothing_is_folded() {
+    let shown = |room: f32| window(3, &mut |_| 10.0, 2, room, 5.0);
+    assert_eq!(shown(30.0), 0..3, "without a fold line there is room for all three");
+    assert_eq!(shown(29.0), 1..3);
+    assert_eq!(shown(20.0), 2..3);
+}

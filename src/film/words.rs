@@ -79,11 +79,8 @@ pub(super) fn head(
 fn task(film: &FilmSettings, board: &Board) -> Option<Line> {
     let given = board.task.as_ref().filter(|task| !task.text.trim().is_empty());
     given.map(words).or_else(|| {
-        let own = match board.nodes.first()?.turn {
-            Side::White => &film.words.white,
-            Side::Black => &film.words.black,
-        };
-        own.as_ref().map(|own| (own.value.clone(), Some(own.span)))
+        let own = film.words.to_move(board.nodes.first()?.turn);
+        own.map(|own| (own.value.clone(), Some(own.span)))
     })
 }
 

@@ -68,7 +68,7 @@ fn pgn_names(people: &str) -> String {
 /// Small words that are part of a family's name.
 const PARTICLES: &[&str] = &[
     "van", "von", "de", "der", "den", "del", "della", "di", "da", "dos", "du", "la", "le", "af", "av", "ten", "ter",
-    "zu", "zum", "zur", "y", "e", "i", "bin", "ibn", "al",
+    "zu", "zum", "zur", "y", "e", "i", "bin", "ibn", "al", "dem", "vom", "do", "das", "el", "ben", "'t",
 ];
 
 /// `A. Composer` as `Composer, A.`, where it is plain which is which; anything else stays as it is: `A. Composer after an
@@ -77,7 +77,11 @@ fn pgn_name(name: &str) -> String {
     let words: Vec<&str> = name.split_whitespace().collect();
     let initials = words.iter().take_while(|word| word.ends_with('.')).count();
     let family = &words[initials..];
-    let named = |word: &&str| word.chars().next().is_some_and(char::is_uppercase) || PARTICLES.contains(word);
+    let capital = |word: &str| word.chars().next().is_some_and(char::is_uppercase);
+    // `d'Orville` too.
+    let elided =
+        |word: &str| word.split_once(['\'', '’']).is_some_and(|(article, name)| article.len() == 1 && capital(name));
+    let named = |word: &&str| capital(word) || elided(word) || PARTICLES.contains(word);
     let is_family = family.len() <= 4
         && family.iter().all(named)
         && family.last().is_some_and(|word| word.chars().next().is_some_and(char::is_uppercase));

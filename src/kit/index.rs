@@ -29,11 +29,11 @@ figcaption { margin-top: .4rem; font-size: .9rem }
 /// The page.
 pub(super) fn write(material: &Material, files: &[KitFile]) -> KitFile {
     let title = escaped(&one_line(material.title()));
-    let language = material.language();
+    let language = material.lang_attribute();
     let mut page = format!(
         "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" \
          content=\"width=device-width\">\n<title>{title}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n\
-         <h1 lang=\"{language}\">{title}</h1>\n"
+         <h1{language}>{title}</h1>\n"
     );
     let beneath = [material.series(), spoken_length(material.film.length())];
     let beneath = beneath.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" · ");
@@ -62,7 +62,7 @@ pub(super) fn write(material: &Material, files: &[KitFile]) -> KitFile {
     page.push_str("</div>\n");
     let described = files.iter().find(|file| file.name.ends_with(description::ENDING));
     if let Some(KitFile { content: Content::Text(text), .. }) = described {
-        let _ = writeln!(page, "<h2>Description</h2>\n<pre lang=\"{language}\">{}</pre>", escaped(text.trim_end()));
+        let _ = writeln!(page, "<h2>Description</h2>\n<pre{language}>{}</pre>", escaped(text.trim_end()));
     }
     page.push_str("</body>\n</html>\n");
     KitFile::text("index.html", "this kit on one page", page)

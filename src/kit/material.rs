@@ -107,18 +107,19 @@ impl<'a> Material<'a> {
 
     /// Who is to move, in the film's own words if it has such.
     pub(super) fn who_moves(&self, side: Side) -> String {
-        let own = match side {
-            Side::White => &self.timeline.film.words.white,
-            Side::Black => &self.timeline.film.words.black,
-        };
-        self::own(own.as_ref()).unwrap_or_else(|| format!("{side} to move"))
+        own(self.timeline.film.words.to_move(side)).unwrap_or_else(|| format!("{side} to move"))
     }
 
     /// The language its words are in, as far as it is one of those that are known by their words.
-    pub(super) fn language(&self) -> &'static str {
+    pub(super) fn language(&self) -> Option<&'static str> {
         let texts = self.film.texts().iter().map(|text| text.text.as_str());
         let spoken = self.transcript.into_iter().flat_map(|transcript| &transcript.words).map(|word| &*word.text);
-        Tongue::of(texts.flat_map(str::split_whitespace).chain(spoken)).name
+        Tongue::of(texts.flat_map(str::split_whitespace).chain(spoken)).map(|tongue| tongue.name)
+    }
+
+    /// The same as an attribute of an HTML element, a space before it; empty where the language is not known.
+    pub(super) fn lang_attribute(&self) -> String {
+        self.language().map_or_else(String::new, |language| format!(" lang=\"{language}\""))
     }
 
     pub(super) fn presenter(&self) -> Option<&'a str> {

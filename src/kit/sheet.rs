@@ -41,10 +41,10 @@ pub(super) fn write(material: &Material) -> String {
     let set = |words: &str| prose(&one_line(words));
     let title = escaped(&set(material.title()));
     let mut page = format!(
-        "<!doctype html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n<title>{title}: solutions</title>\n\
+        "<!doctype html>\n<html{}>\n<head>\n<meta charset=\"utf-8\">\n<title>{title}: solutions</title>\n\
          <style>\n{STYLE}</style>\n</head>\n<body>\n<svg width=\"0\" height=\"0\" style=\"position:absolute\" \
          aria-hidden=\"true\"><defs>\n{}</defs></svg>\n<h1>{title}</h1>\n",
-        material.language(),
+        material.lang_attribute(),
         svg_symbols(&material.film.look().own)
     );
     let series = set(&material.series());

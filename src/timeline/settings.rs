@@ -2,7 +2,7 @@
 
 use super::colours::ThemeSetting;
 use crate::source::Spanned;
-use crate::units::{FrameRate, Time};
+use crate::units::{FrameRate, Side, Time};
 use std::time::Duration;
 
 /// The `[film]` table; `None` where the key is not given.
@@ -56,8 +56,9 @@ pub struct FilmSettings {
     pub rest: Option<Spanned<Duration>>,
 }
 
-/// The words that the program itself puts on cards and into the list of moves, for series in other languages or with a voice of their own.
-/// `{n}` and `{count}` stand for numbers.
+/// The words that the program itself puts on cards and into the list of moves, for series in other languages or with a
+/// voice of their own. In braces stand places for numbers: `{n}` and `{count}`, and in `fold` `{from}`, `{to}`, `{tries}` and
+/// `{variations}`.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct CardWords {
     /// Above a position card: `Position {n} of {count}` if not given.
@@ -88,6 +89,16 @@ pub struct CardWords {
     pub white: Option<Spanned<String>>,
     /// The same with Black to move.
     pub black: Option<Spanned<String>>,
+}
+
+impl CardWords {
+    /// What is said of this side's being to move, if it is given.
+    pub fn to_move(&self, side: Side) -> Option<&Spanned<String>> {
+        match side {
+            Side::White => self.white.as_ref(),
+            Side::Black => self.black.as_ref(),
+        }
+    }
 }
 
 /// How much moves.

@@ -166,9 +166,10 @@ mod tests {
         assert_eq!(german("Springer schlägt auf e vier, Läufer nach c zwo.", true), "♘×e4, ♗c2.");
         let talk = "Die Dame geht eins weiter, und der König ist nicht allein.";
         assert_eq!(german(talk, false), talk);
-        let heard = Tongue::of(talk.split(' '));
+        let heard = Tongue::of(talk.split(' ')).unwrap();
         assert_eq!(heard.rank("sieben"), Some(7));
-        let heard = Tongue::of("the king is on his way".split(' '));
+        assert!(Tongue::of("la dame prend la tour".split(' ')).is_none(), "neither");
+        let heard = Tongue::of("the king is on his way".split(' ')).unwrap();
         assert_eq!((heard.rank("sieben"), heard.rank("seven")), (None, Some(7)));
     }
 

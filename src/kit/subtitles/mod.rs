@@ -63,7 +63,7 @@ pub(super) fn make(material: &Material, wishes: &Wishes, diagnostics: &mut Vec<D
                 .collect();
             let (words, late) = words.split_at(words.partition_point(|word| word.start < clock.end()));
             said_too_late(late, material, diagnostics);
-            let tongue = Tongue::of(words.iter().map(|word| word.text.as_str()));
+            let tongue = Tongue::of(words.iter().map(|word| word.text.as_str())).unwrap_or_else(Tongue::usual);
             of_words(&chess_words::set_right(words, wishes.figurines, tongue), &clock, profile, room)
         }
         None => of_captions(material, &clock, profile, room),

@@ -26,7 +26,7 @@ pub(in crate::kit) struct Tongue {
     marks: &'static [&'static str],
 }
 
-/// The languages there are; where nothing tells them apart, the first.
+/// The languages there are; where they are heard alike, the first.
 const TONGUES: &[Tongue] = &[
     Tongue {
         name: "en",
@@ -78,13 +78,13 @@ const TONGUES: &[Tongue] = &[
         leading: &["nach", "auf", "von", "schlägt", "nimmt"],
         counted: &[],
         article: None,
-        marks: &["der", "die", "das", "und", "ist", "nicht", "nach", "könig", "dame", "turm", "läufer", "springer"],
+        marks: &["der", "die", "das", "und", "ist", "nicht", "nach", "könig", "turm", "läufer", "springer"],
     },
 ];
 
 impl Tongue {
-    /// The language whose words are heard most.
-    pub(in crate::kit) fn of<'a>(words: impl Iterator<Item = &'a str>) -> &'static Tongue {
+    /// The language whose words are heard most; `None` if none is heard.
+    pub(in crate::kit) fn of<'a>(words: impl Iterator<Item = &'a str>) -> Option<&'static Tongue> {
         let mut heard = [0_usize; TONGUES.len()];
         for word in words {
             let word = bare(word).to_lowercase();
@@ -92,8 +92,13 @@ impl Tongue {
                 *count += usize::from(tongue.marks.contains(&word.as_str()));
             }
         }
-        let most = heard.iter().copied().max().unwrap_or_default();
-        heard.iter().position(|count| *count == most).map_or(&TONGUES[0], |at| &TONGUES[at])
+        let most = heard.iter().copied().max().filter(|most| *most > 0)?;
+        heard.iter().position(|count| *count == most).map(|at| &TONGUES[at])
+    }
+
+    /// The one to begin with where nothing tells them apart.
+    pub(in crate::kit) fn usual() -> &'static Tongue {
+        &TONGUES[0]
     }
 
     /// A man, and what he is to be called where the recogniser heard something else.

@@ -292,9 +292,9 @@ fn template_is_there(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<D
 /// That the template of the description cannot be read.
 pub(super) fn no_template(name: &Spanned<String>, failure: &Failure) -> Diagnostic {
     let message = format!("the description's template `{}` cannot be used", name.value);
-    Diagnostic::error(Code::Media, name.span, message)
-        .label(failure.to_string())
-        .hint("the path is taken from the timeline's own folder")
+    let error = Diagnostic::error(Code::Media, name.span, message).label(failure.to_string());
+    let is_missing = matches!(failure, Failure::Read { source, .. } if source.kind() == io::ErrorKind::NotFound);
+    if is_missing { error.hint("the path is taken from the timeline's own folder") } else { error }
 }
 
 fn open_narration(timeline: &Timeline, folder: &Path, diagnostics: &mut Vec<Diagnostic>) -> Option<Recording> {

@@ -33,7 +33,7 @@ impl TypedValueParser for Offered {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::timeline::{FrameShape, Layout, ThemeName, frame_rate};
+    use crate::timeline::{FrameShape, Layout, ThemeName, frame_rate, words_of};
 
     #[test]
     fn what_is_offered_is_accepted() {
@@ -41,5 +41,7 @@ mod tests {
         assert!(FRAMES.0.iter().all(|word| word.parse::<FrameShape>().is_ok()));
         assert!(RATES.0.iter().all(|word| frame_rate(word).is_ok()));
         assert!(THEMES.0.iter().all(|word| word.parse::<ThemeName>().is_ok()));
+        // And no layout or theme is left out.
+        assert_eq!((LAYOUTS.0, THEMES.0), (&words_of::<Layout>()[..], &words_of::<ThemeName>()[..]));
     }
 }

@@ -1,6 +1,6 @@
 //! `[film]`, in a timeline and in a style file.
 
-use super::reader::{Entry, Fields, Reader};
+use super::reader::{Entry, Fields, Reader, shortened};
 use super::{CardWords, FilmSettings, FrameShape};
 use crate::diag::{Code, Diagnostic, nearest};
 use crate::source::{Span, Spanned};
@@ -97,7 +97,7 @@ fn with_places<'a>(reader: &mut Reader<'a>, entry: Option<Entry<'a>>, places: &[
         let name = &quoted.text[from..from + length];
         if !places.contains(&name.trim()) {
             let key = entry.name();
-            let message = format!("`{{{name}}}` stands for no number in `{key}`");
+            let message = format!("`{{{}}}` stands for no number in `{key}`", shortened(name));
             let place = quoted.place(open..from + length + 1);
             let error = Diagnostic::error(Code::UnknownWord, place, message).label("would be shown as it is");
             let accepted = if let Some(near) = nearest(name, places.iter().copied()) {
@@ -108,7 +108,7 @@ fn with_places<'a>(reader: &mut Reader<'a>, entry: Option<Entry<'a>>, places: &[
             };
             reader.report(error.hint(accepted));
         } else if name != name.trim() {
-            let message = format!("`{{{name}}}` has spaces in it");
+            let message = format!("`{{{}}}` has spaces in it", shortened(name));
             let place = quoted.place(open..from + length + 1);
             let error = Diagnostic::error(Code::BadValue, place, message).label("would be shown as it is");
             reader.report(error.hint(format!("write `{{{}}}`", name.trim())));

@@ -120,14 +120,30 @@ fn theme() -> impl Strategy<Value = ThemeSetting> {
 }
 
 fn card_words() -> impl Strategy<Value = CardWords> {
-    // What stands in braces is a place for a number in some of them.
-    let plain = || text().prop_map(|text| text.replace('{', "("));
-    let words = std::array::from_fn::<_, 13, _>(|_| maybe(plain()));
+    let words = std::array::from_fn::<_, 13, _>(|_| maybe(text()));
+    // In these what stands in braces is a place for a number.
+    let plain = |given: Option<Spanned<String>>, place: &str| {
+        given.map(|Spanned { value, span }| Spanned { value: value.replace('{', "(") + place, span })
+    };
     words.prop_map(
-        |[position, chapter, pause, credits, presenter, voice, music, r#try, or, stalemate, fold, white, black]| {
+        move |[
+            position,
+            chapter,
+            pause,
+            credits,
+            presenter,
+            voice,
+            music,
+            r#try,
+            or,
+            stalemate,
+            fold,
+            white,
+            black,
+        ]| {
             CardWords {
-                position,
-                chapter,
+                position: plain(position, "{n}"),
+                chapter: plain(chapter, "{count}"),
                 pause,
                 credits,
                 presenter,
@@ -136,7 +152,7 @@ fn card_words() -> impl Strategy<Value = CardWords> {
                 r#try,
                 or,
                 stalemate,
-                fold,
+                fold: plain(fold, "{from}{tries}"),
                 white,
                 black,
             }

@@ -33,6 +33,8 @@ pub use model::{
 pub use print::{print, print_cue};
 pub use schema::schema;
 pub use settings::{CaptionProfile, CardWords, FilmSettings, FrameShape, Layout, Motion, Notation, ThemeName};
+#[cfg(test)]
+pub(crate) use words::words_of;
 
 use crate::diag::Diagnostic;
 use crate::source::{Source, Span};

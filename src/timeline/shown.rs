@@ -93,7 +93,7 @@ fn mark(reader: &mut Reader<'_>, phrase: &Quoted<'_>) -> Option<Spanned<Mark>> {
     if role == MarkRole::Force && !straight(&squares[0], &squares[1]) {
         let message = format!("no line of force leads from {} to {}", squares[0], squares[1]);
         let found = Diagnostic::error(Code::BadValue, phrase.span, message);
-        reader.report(found.label("not on one rank, file or diagonal").hint("show a knight's leap with an arrow"));
+        reader.report(found.label("not on one rank, file or diagonal").hint("show it with an arrow"));
         return None;
     }
     Some(Spanned::new(Mark { role, squares }, phrase.span))

@@ -249,7 +249,9 @@ impl Fault {
             .label("the text ends here")
             .also(Span::new(begun, begun + 1), "it begins here");
         let line = rest.lines().next().unwrap_or_default();
-        let whole = line.find('\'').map(|end| format!("{}'{}", &before[begun + 1..], &line[..end]));
+        // Only where no other apostrophe could end it.
+        let end = line.find('\'').filter(|_| line.matches('\'').count() == 1);
+        let whole = end.map(|end| format!("{}'{}", &before[begun + 1..], &line[..end]));
         Some(match whole.filter(|whole| !whole.contains(['"', '\\'])) {
             Some(whole) => error.hint(format!("write \"{whole}\"")),
             None => error.hint("write the text in double quotes, \"\u{2026}\", where an apostrophe is only a letter"),

@@ -10,14 +10,20 @@ use std::fmt;
 use std::str::FromStr;
 
 /// A word and what it means.
-pub(super) type Meaning = (&'static str, &'static str);
+pub type Meaning = (&'static str, &'static str);
 
 /// A type whose values are written as one word out of a closed list.
-pub(super) trait Word: FromStr<Err = FormError> + Copy + 'static {
+pub trait Word: FromStr<Err = FormError> + Copy + 'static {
     /// What such a word is called in messages, with its article.
     const KIND: &'static str;
     /// Every word with its meaning, in the order in which they are shown.
     const LIST: &'static [Meaning];
+}
+
+#[cfg(test)]
+/// All words that a type's values are written as, in the order in which they are shown.
+pub fn words_of<T: Word>() -> Vec<&'static str> {
+    T::LIST.iter().map(|(word, _)| *word).collect()
 }
 
 macro_rules! words {

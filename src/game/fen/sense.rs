@@ -189,20 +189,16 @@ fn too_many(board: &Board, color: Color) -> Option<String> {
     }
     let bishops = men(Role::Bishop);
     let groups = [
-        (men(Role::Queen).count(), 1, "queen"),
-        (men(Role::Rook).count(), 2, "rook"),
-        ((bishops & Bitboard::LIGHT_SQUARES).count(), 1, "bishop on light squares"),
-        ((bishops & Bitboard::DARK_SQUARES).count(), 1, "bishop on dark squares"),
-        (men(Role::Knight).count(), 2, "knight"),
+        (men(Role::Queen).count(), 1, "queens"),
+        (men(Role::Rook).count(), 2, "rooks"),
+        ((bishops & Bitboard::LIGHT_SQUARES).count(), 1, "bishops on light squares"),
+        ((bishops & Bitboard::DARK_SQUARES).count(), 1, "bishops on dark squares"),
+        (men(Role::Knight).count(), 2, "knights"),
     ];
     let beyond: Vec<String> = groups
         .iter()
         .filter(|(count, set, _)| count > set)
-        .map(|(count, set, name)| {
-            let many = name.replacen("bishop", "bishops", 1);
-            let many = if many == *name { format!("{name}s") } else { many };
-            format!("{count} {many} where the set has {set}")
-        })
+        .map(|(count, set, men)| format!("{count} {men} where the set has {set}"))
         .collect();
     let promoted: usize = groups.iter().map(|(count, set, _)| count.saturating_sub(*set)).sum();
     let missing = 8 - pawns;

@@ -43,7 +43,7 @@ pub use tables::{TableStore, VERSION as TABLES_VERSION, Worth, keep_in as keep_t
 pub use tasks::tasks;
 
 use crate::diag::{Code, Diagnostic};
-use crate::game::{Body, Claim, Game, Node, NodeId, rules};
+use crate::game::{Action, Body, Claim, Game, Node, NodeId, rules};
 use crate::source::Span;
 
 /// What became of a claim.
@@ -162,7 +162,7 @@ pub fn judge_remembering(game: &Game, budget: Budget, memory: &dyn Memory) -> Ve
                 let asked = (&*board.nodes, step.node, &claimed.claim, budget);
                 let decide = || decide::decide(&board.nodes, step.node, &claimed.claim, budget);
                 let ruling = memory::remembered(memory, asked, decide);
-                let refuted = ruling.verdict == Verdict::Refuted;
+                let is_wrong_side = ruling.verdict == Verdict::Refuted && step.action == Action::Play;
                 findings.push(Finding {
                     scene,
                     node,
@@ -170,7 +170,7 @@ pub fn judge_remembering(game: &Game, budget: Budget, memory: &dyn Memory) -> Ve
                     claim: claimed.claim.to_string(),
                     verdict: ruling.verdict,
                     witness: ruling.witness,
-                    remedy: remedy(&board.nodes[step.node.0], &claimed.claim).filter(|_| refuted),
+                    remedy: remedy(&board.nodes[step.node.0], &claimed.claim).filter(|_| is_wrong_side),
                     span: claimed.span,
                 });
             }

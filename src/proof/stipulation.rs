@@ -39,12 +39,12 @@ impl Stipulation {
         };
         // Longer names first: `mate in` ends them all.
         for (names, make) in [
-            (["helpmate in", "h#"], Stipulation::HelpMate as fn(u32) -> Stipulation),
-            (["selfmate in", "s#"], Stipulation::SelfMate),
-            (["reflexmate in", "r#"], Stipulation::ReflexMate),
-            (["mate in", "#"], Stipulation::Mate),
+            (&["helpmate in", "h#"][..], Stipulation::HelpMate as fn(u32) -> Stipulation),
+            (&["selfmate in", "s#"], Stipulation::SelfMate),
+            (&["reflexmate in", "r#"], Stipulation::ReflexMate),
+            (&["mate in", "mates in", "#"], Stipulation::Mate),
         ] {
-            for name in names {
+            for &name in names {
                 let Some((before, rest)) = words.split_once(name) else { continue };
                 if !begins_a_word(before) {
                     continue;
@@ -64,11 +64,11 @@ impl Stipulation {
                 return number(rest).map(make);
             }
         }
-        match words {
-            "+" => Some(Stipulation::Win),
-            "=" => Some(Stipulation::Draw),
-            _ if words.ends_with("win") || words.ends_with("wins") => Some(Stipulation::Win),
-            _ if words.ends_with("draw") || words.ends_with("draws") => Some(Stipulation::Draw),
+        match words.split_whitespace().last() {
+            Some("+") if words == "+" => Some(Stipulation::Win),
+            Some("=") if words == "=" => Some(Stipulation::Draw),
+            Some("win" | "wins") => Some(Stipulation::Win),
+            Some("draw" | "draws") => Some(Stipulation::Draw),
             _ => None,
         }
     }
@@ -82,9 +82,12 @@ impl Stipulation {
         sides.all(|side| side == first).then_some(first)
     }
 
-    /// Which side the very first words send: `Black to move`, but not `What does Black to move do?`.
-    pub(super) fn begins_at_once(task: &str) -> Option<Color> {
-        Stipulation::begins(task).filter(|_| words(task).windows(2).next().and_then(sent).is_some())
+    /// Whether the words are a demand and nothing else, so that they can be held against the position: `White to play and
+    /// win`, `Black to move`, but not `White cannot win` or `A rook that wins`.
+    pub(super) fn is_plain(task: &str) -> bool {
+        let plain =
+            |word: &String| DEMANDS.contains(&word.as_str()) || word.bytes().all(|digit| digit.is_ascii_digit());
+        words(task).iter().all(plain)
     }
 
     /// Whose win or draw a study asks for: that of the side named last, or of White where a sign alone is given, as
@@ -128,6 +131,45 @@ impl Stipulation {
         }
     }
 }
+
+/// The words that demands are made of.
+const DEMANDS: [&str; 35] = [
+    "white",
+    "black",
+    "to",
+    "play",
+    "plays",
+    "move",
+    "moves",
+    "begin",
+    "begins",
+    "and",
+    "win",
+    "wins",
+    "draw",
+    "draws",
+    "mate",
+    "mates",
+    "in",
+    "helpmate",
+    "selfmate",
+    "reflexmate",
+    "h",
+    "s",
+    "r",
+    "solution",
+    "solutions",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+];
 
 /// The words of a task, in small letters and without signs.
 fn words(task: &str) -> Vec<String> {

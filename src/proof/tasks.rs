@@ -11,15 +11,19 @@ use super::memory::{self, Memory};
 use super::{Budget, Stipulation, Verdict, report};
 use crate::diag::{Code, Diagnostic};
 use crate::game::rules::{self, listed};
-use crate::game::{Board, Body, Claim, Game, NodeId, Ply, Words};
+use crate::game::{Action, Board, Body, Claim, Game, NodeId, Ply, Words};
 use crate::timeline::LineKind;
 use shakmaty::{Color, Position};
+use std::collections::HashSet;
 
 /// A move of a line may cost this part of what the task itself may.
 const FOR_A_MOVE: u64 = 10;
 
 /// Tables of so many men are made in no time.
 const QUICK: usize = 3;
+
+/// Of so many, in seconds.
+const FEW: usize = 4;
 
 /// At most this many keys are named.
 const NAMED: usize = 4;
@@ -47,15 +51,23 @@ struct Asked<'a> {
 
 impl Asked<'_> {
     fn faults(&self) -> Vec<Diagnostic> {
+        let task = self.task.text.as_str();
+        if !Stipulation::is_plain(task) {
+            // `White cannot win` tells, and asks for nothing.
+            return Vec::new();
+        }
         let turn = rules::position_at(&self.board.nodes[0]).turn();
-        let stipulation = Stipulation::read(&self.task.text);
-        if let Some(side) = self.sent_first(stipulation).filter(|side| *side != turn) {
+        if let Some(side) = Stipulation::begins(task).filter(|side| *side != turn) {
             let label = format!("it sends {} first, but {} is to move", rules::side(side), rules::side(turn));
             let hint = "change the task, or the side to move in the FEN (its second field, `w` or `b`)";
             return vec![self.untrue(label).hint(hint)];
         }
-        let Some(stipulation) = stipulation else { return Vec::new() };
-        let solver = Stipulation::solver(&self.task.text, turn);
+        let Some(stipulation) = Stipulation::read(task) else { return Vec::new() };
+        let solver = Stipulation::solver(task, turn);
+        if matches!(stipulation, Stipulation::Mate(_)) && solver != turn {
+            // `Black to move, White mates in 2` is no claim that is searched for.
+            return Vec::new();
+        }
         let ruling = self.ruling(stipulation, solver);
         match (ruling.verdict, stipulation) {
             (Verdict::Refuted, _) => vec![self.untrue(ruling.witness).hint("`plyreel prove` tells more")],
@@ -63,13 +75,6 @@ impl Asked<'_> {
             (Verdict::Proven, Stipulation::Mate(moves)) => self.contradictions_of_mate(moves),
             _ => Vec::new(),
         }
-    }
-
-    /// The side that the words send first. Without a stipulation only words at the very beginning count: `Black to move`,
-    /// but not `What does White threaten?`.
-    fn sent_first(&self, stipulation: Option<Stipulation>) -> Option<Color> {
-        let task = &self.task.text;
-        if stipulation.is_some() { Stipulation::begins(task) } else { Stipulation::begins_at_once(task) }
     }
 
     fn untrue(&self, label: String) -> Diagnostic {
@@ -93,15 +98,16 @@ impl Asked<'_> {
         }
     }
 
-    /// A claim of one of the scene's positions. To make tables of four men takes seconds, so what can be is decided
-    /// without.
+    /// A claim of one of the scene's positions. To make tables of four men takes seconds: they are made only for
+    /// positions of four men, and only where nothing else decides.
     fn claimed(&self, node: NodeId, claim: &Claim, budget: Budget) -> Ruling {
         let nodes = &*self.board.nodes;
         let within = |budget| {
             memory::remembered(self.memory, (nodes, node, claim, budget), || decide::decide(nodes, node, claim, budget))
         };
         let quick = within(Budget { men: QUICK, ..budget });
-        if quick.verdict == Verdict::Open { within(budget) } else { quick }
+        let men = rules::position_at(&nodes[node.0]).board().occupied().count();
+        if quick.verdict == Verdict::Open && men <= FEW { within(budget) } else { quick }
     }
 
     /// Something else about the scene's first position.
@@ -195,9 +201,13 @@ impl Asked<'_> {
         }
     }
 
-    /// Every ply of the scene's tree, parents first: the position before, the position after, and the ply.
+    /// Every ply that the film plays, parents first: the position before, the position after, and the ply. A PGN file may
+    /// have more.
     fn plies(&self) -> impl Iterator<Item = (NodeId, NodeId, &Ply)> {
-        self.board.nodes.iter().enumerate().filter_map(|(node, of)| {
+        let played = self.board.steps.iter().filter(|step| step.action == Action::Play);
+        let shown: HashSet<usize> = played.map(|step| step.node.0).collect();
+        let nodes = self.board.nodes.iter().enumerate().filter(move |(node, _)| shown.contains(node));
+        nodes.filter_map(|(node, of)| {
             let (parent, ply) = of.came.as_ref()?;
             Some((*parent, NodeId(node), ply))
         })
@@ -205,125 +215,9 @@ impl Asked<'_> {
 }
 
 fn doubt(ply: &Ply, headline: String, label: String) -> Diagnostic {
-    Diagnostic::warning(Code::LineContradicts, ply.span, headline).label(label)
+    // The plies of a PGN file all have the place of its name.
+    Diagnostic::warning(Code::LineContradicts, ply.span, headline.clone()).about(headline).label(label)
 }
 
 #[cfg(test)]
-mod tests {
-    use super::super::NoMemory;
-    use super::*;
-    use crate::game::PgnFiles;
-    use crate::source::{Span, Spanned};
-    use crate::timeline::{Back, Cue, Scene, SceneBody, Timeline};
-
-    /// What is found of a scene: `error: …` or `doubt: …`, and the label.
-    fn told(fen: &str, task: &str, lines: &[(LineKind, &str)]) -> Vec<String> {
-        let spanned = |text: &str| Spanned::new(text.to_string(), 0..0);
-        let cues = lines.iter().map(|(kind, moves)| Cue {
-            back: Some(Spanned::new(Back::Start, 0..0)),
-            play: moves.split_whitespace().map(spanned).collect(),
-            line: Some(Spanned::new(*kind, 0..0)),
-            ..Cue::default()
-        });
-        let scene = Scene {
-            name: None,
-            at: None,
-            body: SceneBody::Position { fen: Some(spanned(fen)) },
-            task: Some(spanned(task)),
-            credit: None,
-            text: None,
-            ring: None,
-            cues: cues.collect(),
-            span: Span::default(),
-        };
-        let timeline = Timeline { scenes: vec![scene], ..Timeline::default() };
-        let (game, diagnostics) = crate::game::resolve(&timeline, &PgnFiles::new());
-        assert!(!crate::diag::has_errors(&diagnostics), "{diagnostics:#?}");
-        let print = |found: Diagnostic| {
-            let severity = if found.severity == crate::diag::Severity::Error { "error" } else { "doubt" };
-            format!("{severity}: {}", found.message)
-        };
-        tasks(&game, Budget::default(), &NoMemory).into_iter().map(print).collect()
-    }
-
-    const NOTHING: [&str; 0] = [];
-    /// F. Saavedra and G. Barbier, Glasgow Weekly Citizen 1895 (from memory).
-    const SAAVEDRA: &str = "8/8/1KP5/3r4/8/8/8/k7 w - - 0 1";
-    /// R. Réti, Deutsch-Österreichische Tages-Zeitung 1921 (from memory).
-    const RETI: &str = "7K/8/k1P5/7p/8/8/8/8 w - - 0 1";
-    /// P. Morphy, New York Clipper 1856, mate in 2 (from memory).
-    const MORPHY: &str = "kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1";
-    const BARE: &str = "8/8/8/8/8/2k5/8/K7 w - - 0 1";
-
-    #[test]
-    fn a_task_that_is_not_true_is_refused() {
-        let untrue = |fen: &str, task: &str| {
-            let expected = [format!("error: the task `{task}` is not true")];
-            assert_eq!(told(fen, task, &[]), expected, "{fen}");
-        };
-        let fine = |fen: &str, task: &str| assert_eq!(told(fen, task, &[]), NOTHING, "{fen} {task}");
-        fine(SAAVEDRA, "White to play and win");
-        fine(SAAVEDRA, "+");
-        untrue(SAAVEDRA, "White to play and draw");
-        untrue(SAAVEDRA, "Black to play and win");
-        fine(RETI, "White to play and draw");
-        fine(RETI, "=");
-        untrue(RETI, "White to play and win");
-        untrue(BARE, "White to play and win");
-        untrue(BARE, "h#2");
-        fine(MORPHY, "Mate in 2");
-        fine(MORPHY, "#2");
-        untrue(MORPHY, "Mate in 1");
-        // Whose move it is, is said without a stipulation too.
-        fine(BARE, "White to move");
-        untrue(BARE, "Black to move");
-        untrue(BARE, "Schwarz am Zug");
-        untrue(SAAVEDRA, "Schwarz am Zug gewinnt");
-        fine(SAAVEDRA, "Weiß am Zug gewinnt");
-        fine(SAAVEDRA, "Black plays his rook away. White to play and win");
-        fine(BARE, "What can Black to move do here?");
-        fine(BARE, "The white king and the black one");
-    }
-
-    #[test]
-    fn what_is_not_decided_is_passed_over() {
-        let start = "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1";
-        assert_eq!(told(start, "White to play and win", &[(LineKind::Solution, "e4 e5")]), NOTHING);
-    }
-
-    #[test]
-    fn a_line_that_contradicts_a_study_is_doubted() {
-        let up_to_promotion = "c7 Rd6+ Kb5 Rd5+ Kb4 Rd4+ Kb3 Rd3+ Kc2 Rd4";
-        let study = |lines: &[(LineKind, &str)]| told(SAAVEDRA, "White to play and win", lines);
-        let rook = format!("{up_to_promotion} c8=R Ra4 Kb3");
-        let queen = format!("{up_to_promotion} c8=Q Rc4+ Qxc4");
-        assert_eq!(study(&[(LineKind::Solution, &rook), (LineKind::Try, &queen)]), NOTHING);
-        let doubted = ["doubt: after `6.c8=Q` White no longer wins, as the task asks"];
-        assert_eq!(study(&[(LineKind::Solution, &queen)]), doubted);
-        let both = [(LineKind::Solution, queen.as_str()), (LineKind::Try, rook.as_str())];
-        assert_eq!(study(&both), [doubted[0], "doubt: the try `6.c8=R` wins too"]);
-        // A replay shows what has been judged, and a defence may be as bad as it likes.
-        assert_eq!(study(&[(LineKind::Replay, &queen)]), NOTHING);
-        assert_eq!(study(&[(LineKind::Solution, "c7 Rd2 c8=Q")]), NOTHING);
-        let reti = |lines: &[(LineKind, &str)]| told(RETI, "White to play and draw", lines);
-        assert_eq!(reti(&[(LineKind::Solution, "Kg7 h4 Kf6 Kb6 Ke5"), (LineKind::Try, "Kh7 h4")]), NOTHING);
-        assert_eq!(
-            reti(&[(LineKind::Solution, "Kh7 h4 Kg6 h3"), (LineKind::Try, "Kg7 h4 Kf6")]),
-            ["doubt: after `1.Kh7` White no longer draws, as the task asks", "doubt: the try `1.Kg7` draws too"]
-        );
-    }
-
-    #[test]
-    fn a_line_that_contradicts_a_mate_is_doubted() {
-        let told = |lines: &[(LineKind, &str)]| told(MORPHY, "Mate in 2", lines);
-        assert_eq!(told(&[(LineKind::Try, "Ra5 bxa6"), (LineKind::Solution, "Ra6 bxa6 b7#")][1..]), NOTHING);
-        assert_eq!(told(&[(LineKind::Try, "Ra5 Bh2"), (LineKind::Solution, "Ra6 bxa6 b7#")]), NOTHING);
-        assert_eq!(
-            told(&[(LineKind::Solution, "Ra5 Bh2"), (LineKind::Try, "Ra6 bxa6 b7#")]),
-            [
-                "doubt: `1.Ra5` does not mate in 2, as the task asks",
-                "doubt: the try `1.Ra6` does mate in 2, as the task asks"
-            ]
-        );
-    }
-}
+mod tests;

@@ -9,27 +9,39 @@ fn findings(fen: &str, moves: &str, claims: &[&str]) -> Vec<Finding> {
 }
 
 fn findings_within(fen: &str, moves: &str, claims: &[&str], budget: Budget) -> Vec<Finding> {
+    judge_within(&game_of(position(fen, vec![cue(moves, claims)])), budget)
+}
+
+/// A cue that plays these moves, then claims.
+pub(super) fn cue(moves: &str, claims: &[&str]) -> Cue {
     let spanned = |text: &str| Spanned::new(text.to_string(), 0..0);
-    let cue = Cue {
+    Cue {
         play: moves.split_whitespace().map(spanned).collect(),
         claims: claims.iter().map(|claim| spanned(claim)).collect(),
         ..Cue::default()
-    };
-    let scene = Scene {
+    }
+}
+
+pub(super) fn position(fen: &str, cues: Vec<Cue>) -> Scene {
+    Scene {
         name: None,
         at: None,
-        body: SceneBody::Position { fen: Some(spanned(fen)) },
+        body: SceneBody::Position { fen: Some(Spanned::new(fen.to_string(), 0..0)) },
         task: None,
         credit: None,
         text: None,
         ring: None,
-        cues: vec![cue],
+        cues,
         span: Span::default(),
-    };
+    }
+}
+
+/// The chess of a film of one scene, in which nothing is wrong.
+pub(super) fn game_of(scene: Scene) -> Game {
     let timeline = Timeline { scenes: vec![scene], ..Timeline::default() };
     let (game, diagnostics) = crate::game::resolve(&timeline, &PgnFiles::new());
-    assert!(diagnostics.is_empty(), "{diagnostics:#?}");
-    judge_within(&game, budget)
+    assert!(!crate::diag::has_errors(&diagnostics), "{diagnostics:#?}");
+    game
 }
 
 fn ruling(fen: &str, moves: &str, claim: &str) -> (Verdict, String) {
@@ -40,7 +52,7 @@ fn ruling(fen: &str, moves: &str, claim: &str) -> (Verdict, String) {
 }
 
 /// P. Morphy, New York Clipper 1856, mate in 2 (from memory).
-const MORPHY: &str = "kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1";
+pub(super) const MORPHY: &str = "kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1";
 /// T. Taverner 1889, mate in 2 (from memory).
 const TAVERNER: &str = "3brrb1/2N4B/8/2p4Q/2p2k2/5P2/4P1KR/2N2RB1 w - - 0 1";
 /// S. Loyd, "Charles XII at Bender" 1859, mate in 3 (from memory).

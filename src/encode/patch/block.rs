@@ -126,17 +126,15 @@ impl Block {
 
     /// The prediction of luma from the edge in `shown` (what is decoded so far) that gives the block exactly; or else
     /// the one that leaves the least squared error, at most `most` in each cell that spans more than `steep` levels and
-    /// none in the others. And this error.
-    pub(super) fn predicted_luma(&self, shown: &Picture, place: Place, steep: u8, most: u32) -> Option<(Mode, u32)> {
+    /// none in the others; `near` holds both, `None` if the block itself does not span so much. And this error.
+    pub(super) fn predicted_luma(&self, shown: &Picture, place: Place, near: Option<(u8, u32)>) -> Option<(Mode, u32)> {
         let plane = &shown.planes[0];
         let target = self.target(plane, place);
         let exact = |&mode: &Mode| target.error(plane, mode, self.samples(0), 0).is_some();
         if let Some(mode) = MODES.into_iter().find(exact) {
             return Some((mode, 0));
         }
-        if self.span() <= steep {
-            return None;
-        }
+        let (steep, most) = near?;
         let near = |mode| Some((mode, target.near(plane, mode, self.samples(0), steep, most)?));
         MODES.into_iter().filter_map(near).min_by_key(|&(_, error)| error)
     }

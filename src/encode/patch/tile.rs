@@ -108,8 +108,9 @@ impl Tile<'_> {
         let Choices { predict, most_whole, steep, most_error, most_chroma_error, .. } = self.choices;
         let block = &mut self.buffers.block;
         block.gather(self.source, place, &self.buffers.cells);
-        let predicted = block.predicted_luma(self.shown, place, steep, most_error).filter(|_| predict);
-        let steep = block.span() > steep;
+        let near = Some((steep, most_error)).filter(|_| block.span() > steep);
+        let predicted = block.predicted_luma(self.shown, place, near).filter(|_| predict);
+        let steep = near.is_some();
         let luma = match predicted {
             Some((mode, _)) => Carrier::Prediction(mode),
             None => match if steep && smallest { None } else { block.exact_luma() } {

@@ -77,14 +77,8 @@ impl Owner {
 /// A large block was asked for.
 pub(super) fn asked(at: NonNull<u8>, layout: Layout) {
     static ASKED: AtomicU32 = AtomicU32::new(0);
-    if WORKS_FOR.get() != NOBODY && ASKED.fetch_add(1, Ordering::Relaxed).is_multiple_of(ONE_OF) {
-        enter(at, layout);
-    }
-}
-
-fn enter(at: NonNull<u8>, layout: Layout) {
     let owner = WORKS_FOR.get();
-    if owner != NOBODY {
+    if owner != NOBODY && ASKED.fetch_add(1, Ordering::Relaxed).is_multiple_of(ONE_OF) {
         known().enter(Block { at, size: layout.size(), owner, age: 0 });
     }
 }
@@ -155,6 +149,9 @@ impl Known {
 impl Block {
     /// Gives back the pages that hold nothing but zeros. They are the owner's still, and hold zeros.
     fn give_back_zeros(&self) {
+        if cfg!(not(target_os = "linux")) {
+            return;
+        }
         let page = page_size();
         let first = self.at.as_ptr().align_offset(page);
         let end = self.size.saturating_sub(first) / page * page + first;
@@ -206,6 +203,7 @@ mod tests {
     use super::*;
     use std::alloc::{GlobalAlloc, System};
 
+    #[cfg(target_os = "linux")]
     #[test]
     fn zeros_of_an_owner_go_and_are_zeros_still() {
         let layout = Layout::from_size_align(64 * page_size() + 100, 64).unwrap();
@@ -216,7 +214,7 @@ mod tests {
             block.write_bytes(0, layout.size());
             block.add(20 * page_size()).write(7);
             block.add(layout.size() - 1).write(9);
-            owner.work(|| enter(block, layout));
+            owner.work(|| known().enter(Block { at: block, size: layout.size(), owner: owner.0, age: 0 }));
             let resident = |block| resident_pages(block, layout.size());
             let before = resident(block);
             assert!(before >= 63, "{before} pages were written");
@@ -239,6 +237,7 @@ mod tests {
         }
     }
 
+    #[cfg(target_os = "linux")]
     /// How many of the pages that lie wholly in a block are in memory.
     fn resident_pages(block: NonNull<u8>, size: usize) -> usize {
         let page = page_size();

@@ -77,7 +77,7 @@ fn narrations_that_were_never_tuned_on() {
 }
 
 /// Floors a little under what was measured, one row a strength of noise: recall and precision with the lines given, then
-/// from the position alone. Where little noise is, lines lost .005 to what positions alone gained a tenth by.
+/// from the position alone.
 const TUNED: [[f64; 4]; 4] =
     [[0.975, 0.98, 0.92, 0.915], [0.96, 0.97, 0.905, 0.905], [0.94, 0.97, 0.82, 0.86], [0.845, 0.925, 0.57, 0.68]];
 const UNTOUCHED: [[f64; 4]; 4] =
@@ -235,13 +235,6 @@ fn what_is_pinned_stays_and_the_rest_is_heard_again() {
             let name = &narration.name;
             sum_before += before.right;
             sum_after += after.right;
-            println!(
-                "XX {} {with_lines} {} {} of {}",
-                narration.name,
-                before.right,
-                after.right,
-                narration.played.len()
-            );
             let cue = |line: &&str| line.trim_start().starts_with("{ at") && !line.contains("# ?");
             for line in text.lines().filter(cue) {
                 assert!(again.lines().any(|other| other == line), "{name}: `{line}` is gone\n{again}");

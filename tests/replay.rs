@@ -26,7 +26,7 @@ ends   = "0:40"
 name = "The open gate"
 at   = 0
 fen  = "8/1p1Pk3/8/2N5/8/8/8/4K3 w - - 0 1"
-task = "White to play and draw"
+task = "White to move"
 cues = [
   { at = 0.5, label = "gate" },
   { at = 1, marks = ["key d7"], arrows = ["d7 d8"], text = "A check comes first." },

@@ -87,7 +87,7 @@ impl Diagnostic {
 
     fn new(severity: Severity, code: Code, span: Span, message: String) -> Diagnostic {
         let primary = Label { span, text: String::new() };
-        let (others, hints, matter) = Default::default();
+        let (others, hints, matter) = (Vec::new(), Vec::new(), String::new());
         Diagnostic { severity, code, message, primary, others, hints, matter, source: None }
     }
 
@@ -168,17 +168,8 @@ fn in_order<'a>(diagnostics: &'a [Diagnostic], timeline: &'a Source) -> Vec<(&'a
         (*rank, diagnostic.primary.span.start, std::cmp::Reverse(diagnostic.severity), diagnostic.primary.span.end)
     });
     let mut told = HashSet::new();
-    ordered.retain(|(rank, found, _)| told.insert((*rank, found.code, found.primary.span, matter(found))));
+    ordered.retain(|(rank, found, _)| told.insert((*rank, found.code, found.primary.span, &*found.matter)));
     ordered.into_iter().map(|(_, diagnostic, source)| (diagnostic, source)).collect()
-}
-
-/// What tells a mistake from another one of its code at its place, where one room alone finds them and there may be
-/// several: a value out of a style file has the place of the file's name, and a FEN can be wrong in many ways.
-fn matter(found: &Diagnostic) -> &str {
-    match found.code {
-        Code::Fen | Code::LowContrast => &found.message,
-        _ => &found.matter,
-    }
 }
 
 /// The nearest of `known` to a misspelt `word`, if one is near enough to be meant.

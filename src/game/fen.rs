@@ -39,11 +39,12 @@ impl Fault {
     pub(crate) fn at(self, span: Span) -> Diagnostic {
         let message = format!("the FEN {}", self.message);
         let found = if self.harmless {
-            Diagnostic::warning(Code::Fen, span, message)
+            Diagnostic::warning(Code::Fen, span, message.clone())
         } else {
-            Diagnostic::error(Code::Fen, span, message)
+            Diagnostic::error(Code::Fen, span, message.clone())
         };
-        self.hint.into_iter().fold(found.label(self.label), Diagnostic::hint)
+        // It can be wrong in many ways.
+        self.hint.into_iter().fold(found.about(message).label(self.label), Diagnostic::hint)
     }
 
     fn harmless(mut self) -> Fault {

@@ -55,7 +55,8 @@ pub fn theme_faults(own: &OwnTheme, whole: Span) -> Vec<Diagnostic> {
         // A fault comes of a colour that is given, or of the edge given to marks.
         let given = [colour, against, Colour::Casing].into_iter().find_map(|colour| own.place(colour));
         let message = format!("`{}` cannot be told from `{}`", colour.word(), against.word());
-        Diagnostic::error(Code::LowContrast, given.unwrap_or(whole), message).label(figure).hint(
+        // Of a style file all are at the place of its name.
+        Diagnostic::error(Code::LowContrast, given.unwrap_or(whole), message.clone()).about(message).label(figure).hint(
             "the figures are contrast ratios of WCAG 2.2 (1.4.3, 1.4.11): move one of the two colours further away",
         )
     };

@@ -20,16 +20,13 @@ impl Stations {
     pub fn new(mentions: &[Mention], turnings: &[(Range<usize>, Turning)], fixed: &[Fixed]) -> Stations {
         let sealed = |token: usize| fixed.iter().any(|fixed| fixed.sealed.contains(&token));
         let open: Vec<usize> = (0..mentions.len()).filter(|index| !sealed(mentions[*index].tokens.start)).collect();
-        let mut tokens: Vec<usize> = open.iter().map(|index| mentions[*index].tokens.start).collect();
-        tokens.extend(turnings.iter().map(|(place, _)| place.start));
+        let mentioned = open.iter().map(|index| mentions[*index].tokens.start);
+        let heard = mentioned.chain(turnings.iter().map(|(place, _)| place.start)).map(|token| (token, true));
+        // What is fixed at a token happens before what is heard there.
+        let mut tokens: Vec<(usize, bool)> = fixed.iter().map(|fixed| (fixed.token, false)).chain(heard).collect();
         tokens.sort_unstable();
         tokens.dedup();
-        // What is fixed at a token happens before what is heard there.
-        let mut own: Vec<usize> = fixed.iter().map(|fixed| fixed.token).collect();
-        own.sort_unstable();
-        own.dedup();
-        tokens.extend(own);
-        tokens.sort_unstable();
+        let tokens: Vec<usize> = tokens.into_iter().map(|(token, _)| token).collect();
         let none = vec![Vec::new(); tokens.len()];
         let mut stations = Stations { mentions: none.clone(), turnings: none.clone(), fixed: none, tokens };
         for index in open {
